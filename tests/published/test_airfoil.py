@@ -82,7 +82,7 @@ def test_a_thick_section_at_very_low_reynolds_number_stays_within_its_wide_band(
 
 @pytest.mark.parametrize("row", rows("sections/neural_polar_vs_tunnel_published"), ids=str)
 def test_the_drag_band_agrees_with_the_published_comparison(row):
-    """By the median, 0.67 sigma of a normal miss; published means reach 1.45 times 0.8 sigma, for the tails are heavy."""
+    """By the median, 0.67 sigma of a normal miss; published means reach 1.45 times 0.8 sigma (heavy tails)."""
     ends = [float(end) for end in row.Re_band.rstrip("k").split("-")]
     sigma = drag_doubt("airfoil", 1e3 * np.sqrt(ends[0] * ends[-1]))
     assert 0.7 < row.median_abs_err_cd / (0.67 * sigma) < 1.3
