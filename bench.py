@@ -43,8 +43,8 @@ def must(title, *command):
 
 
 def pip(title, *options):
-    """Install into .venv, quietly."""
-    must(title, PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *options)
+    """Install into .venv; only errors are shown."""
+    must(title, PYTHON, "-m", "pip", "install", "-qq", "--disable-pip-version-check", *options)
 
 
 def fits():
