@@ -5,6 +5,7 @@ WhirlbenchError
 │   ├── OutOfRange    a number outside the range a formula or part is good for
 │   ├── UnitError     text that is not a number with a fitting unit
 │   └── UnknownKey    a name that nothing answers to; says the nearest
+├── InputErrors       everything that is wrong in one file, told at once
 ├── TableError        a shipped table that breaks the rules of the house
 └── MissingExtra      a feature that needs an optional part of the installation
 """
@@ -120,3 +121,17 @@ def nearest(name, known):
     known = sorted(known)
     close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
     return f"write '{close[0]}', the nearest known name" if close else "use one of " + ", ".join(known)
+
+
+class InputErrors(WhirlbenchError):
+    """Everything that is wrong in one file or form, told at once.
+
+    Parameters
+    ----------
+    errors : sequence of InputError
+        At least one.
+    """
+
+    def __init__(self, errors):
+        self.errors = tuple(errors)
+        super().__init__("\n".join(str(error) for error in self.errors))

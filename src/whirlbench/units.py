@@ -8,7 +8,7 @@ from whirlbench.errors import UnitError
 from whirlbench.value import Value
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_FRACTION = re.compile(rf"^\s*(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*(?![\d/.])")
+_FRACTION = re.compile(r"^\s*(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*(?![\d/.])")
 _PLAIN = re.compile(rf"^\s*({_NUMBER})\s*(.*)$")
 _DOUBT = re.compile(rf"\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(%?)\s*")
 _SPELLINGS = {
@@ -29,7 +29,7 @@ _SPELLINGS = {
     "turns/min": "rpm",
     "µm": "micrometer",
 }
-_EXAMPLES = {
+EXAMPLES = {
     "m": "25 mm' or '1 in",
     "m/s": "5 m/s",
     "rad": "12 deg",
@@ -197,6 +197,8 @@ def _conversion(what, text, given, unit):
 
 
 def _not_fitting(what, text, unit):
-    example = _EXAMPLES.get(unit, f"1 {unit}")
+    example = EXAMPLES.get(unit, f"1 {unit}")
     needs = f"a number and a unit such as '{example}'" if unit else f"a plain number such as '{example}'"
-    return UnitError(what, f"{text!r}", needs, try_="write the number, a space, and the unit on the instrument or ruler")
+    return UnitError(
+        what, f"{text!r}", needs, try_="write the number, a space, and the unit on the instrument or ruler"
+    )

@@ -1,0 +1,1 @@
+"""The whole turbine in its wind: rotor curve, drivetrain, generator, load, stand, and the balance of all."""

@@ -1,0 +1,153 @@
+"""Believed worlds: what we do not know about a turbine, as factors on what we know.
+
+A world is one set of factors. The first world of a set is the best estimate. All predictions take a set of
+worlds and answer with one number a world, so doubt, correlation and the chance of a gain come out by counting.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from whirlbench.errors import within
+
+FACTORS = ("wind", "lift", "drag", "friction", "teeth", "emf", "resistance", "start", "joint", "grip")
+MEANING = {
+    "wind": "the wind speed",
+    "lift": "the lift of the blade section",
+    "drag": "the drag of the blade section",
+    "friction": "the running friction of bearings and generator",
+    "teeth": "the friction of gear teeth and belts",
+    "emf": "the generator's volts per speed",
+    "resistance": "the generator's resistance",
+    "start": "what it takes to break away from rest",
+    "joint": "the stiffness of the tower's foot joint",
+    "grip": "the grip of the base on the floor",
+}
+
+
+@dataclass(frozen=True)
+class Beliefs:
+    """Joint normal belief about the logarithms of all factors.
+
+    Attributes
+    ----------
+    mean : array, shape (10,)
+        Logarithms of the best estimates, in the order of ``FACTORS``.
+    covariance : array, shape (10, 10)
+        Covariance of the logarithms.
+    """
+
+    mean: np.ndarray
+    covariance: np.ndarray
+
+    def sigma(self, factor):
+        """Relative standard uncertainty of one factor.
+
+        Parameters
+        ----------
+        factor : str
+            One of ``FACTORS``.
+
+        Returns
+        -------
+        float
+            Standard deviation of its logarithm [-].
+        """
+        i = FACTORS.index(factor)
+        return float(np.sqrt(self.covariance[i, i]))
+
+
+@dataclass(frozen=True)
+class Worlds:
+    """A set of believed worlds; the first is the best estimate.
+
+    Attributes
+    ----------
+    log_factors : array, shape (n, 10)
+        Logarithms of the factors, one world a row.
+    """
+
+    log_factors: np.ndarray
+
+    def __len__(self):
+        return len(self.log_factors)
+
+    def factor(self, name):
+        """Return one factor in every world.
+
+        Parameters
+        ----------
+        name : str
+            One of ``FACTORS``.
+
+        Returns
+        -------
+        array, shape (n, 1)
+            Factors [-].
+        """
+        return np.exp(self.log_factors[:, FACTORS.index(name)])[:, None]
+
+
+def prior(**sigmas):
+    """Belief before any reading: independent factors around 1.
+
+    Parameters
+    ----------
+    **sigmas : float
+        Relative standard uncertainty of each factor; a factor left out is taken as known.
+
+    Returns
+    -------
+    Beliefs
+        Zero mean, diagonal covariance.
+    """
+    spread = np.array([sigmas.get(name, 0.0) for name in FACTORS])
+    return Beliefs(np.zeros(len(FACTORS)), np.diag(spread**2))
+
+
+def best_estimate(beliefs=None):
+    """Return the one world of best estimates.
+
+    Parameters
+    ----------
+    beliefs : Beliefs, optional
+        Without it every factor is 1.
+
+    Returns
+    -------
+    Worlds
+        A single world.
+    """
+    mean = np.zeros(len(FACTORS)) if beliefs is None else beliefs.mean
+    return Worlds(mean[None, :])
+
+
+def draw(beliefs, count, seed=0):
+    """Worlds drawn from a belief, the best estimate first.
+
+    Parameters
+    ----------
+    beliefs : Beliefs
+        Joint belief about the factors.
+    count : int
+        Number of worlds, 3 or more and odd: drawn in mirrored pairs so that odd errors cancel.
+    seed : int
+        Same seed, same worlds.
+
+    Returns
+    -------
+    Worlds
+        ``count`` worlds.
+
+    Raises
+    ------
+    OutOfRange
+        Fewer than 3 worlds.
+    """
+    within("number of worlds", count, low=3, high=1e6, unit="", try_="65 worlds")
+    pairs = (count - 1) // 2
+    values, vectors = np.linalg.eigh(beliefs.covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    half = np.random.default_rng(seed).standard_normal((pairs, len(FACTORS))) @ root.T
+    spread = np.concatenate([np.zeros((1, len(FACTORS))), half, -half])
+    return Worlds(beliefs.mean + spread)
