@@ -139,12 +139,12 @@ def naca4_polar(camber_ratio, camber_position=0.4, thickness_ratio=0.12, *, flow
     return _assembled(lift, np.exp(log_drag), shape, flow=flow, aspect_ratio=aspect_ratio)
 
 
-def coordinates_polar(x, y, *, flow="fan", aspect_ratio=7.0, name="own coordinates"):
+def coordinates_polar(outline_x, outline_y, *, flow="fan", aspect_ratio=7.0, name="own coordinates"):
     """Polar table of any airfoil from its outline, through the optional extra ``airfoils``.
 
     Parameters
     ----------
-    x, y : array, shape (n,)
+    outline_x, outline_y : array, shape (n,)
         Outline from the tail over the top to the nose and back below, any scale [-].
     flow : str
         ``fan`` or ``smooth tunnel``.
@@ -171,7 +171,7 @@ def coordinates_polar(x, y, *, flow="fan", aspect_ratio=7.0, name="own coordinat
     -----
     Biases are taken off as in `airfoil_polar`.
     """
-    x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+    x, y = np.asarray(outline_x, dtype=float), np.asarray(outline_y, dtype=float)
     if x.ndim != 1 or x.shape != y.shape or len(x) < 20 or not np.isfinite(x + y).all():
         raise InputError(
             "airfoil coordinates", f"{len(x)} x and {len(y)} y", "20 or more pairs", try_="export the outline again"
@@ -213,12 +213,12 @@ def four_digit_coordinates(camber_ratio, camber_position, thickness_ratio, *, co
     return tuple(np.concatenate([top[::-1], bottom[1:]]) for top, bottom in zip(upper, lower, strict=True))
 
 
-def neural_coefficients(x, y, n_crit):
+def neural_coefficients(outline_x, outline_y, n_crit):
     """Lift and drag coefficient from the neural polar, biases left in.
 
     Parameters
     ----------
-    x, y : array, shape (n,)
+    outline_x, outline_y : array, shape (n,)
         Outline from the tail over the top to the nose and back below [-].
     n_crit : float
         Logarithm of the growth at which the boundary layer turns turbulent [-].
@@ -239,7 +239,7 @@ def neural_coefficients(x, y, n_crit):
         raise MissingExtra("Any other airfoil needs the extra: pip install 'whirlbench[airfoils]'.") from gap
     reynolds, alpha = np.meshgrid(np.exp(LOG_REYNOLDS), NEURAL_ALPHA_DEG, indexing="ij")
     found = neuralfoil.get_aero_from_coordinates(
-        np.column_stack([x, y]), alpha=alpha.ravel(), Re=reynolds.ravel(), n_crit=n_crit, model_size="xlarge"
+        np.column_stack([outline_x, outline_y]), alpha=alpha.ravel(), Re=reynolds.ravel(), n_crit=n_crit, model_size="xlarge"
     )
     return tuple(np.asarray(found[key]).reshape(alpha.shape) for key in ("CL", "CD"))
 

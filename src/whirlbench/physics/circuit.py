@@ -22,7 +22,7 @@ class Circuit:
     Attributes
     ----------
     winding_resistance : float
-        Resistance of the winding and its leads [ohm]; over 0.
+        Resistance of the winding and its leads [ohm]; over 0. An array asks many windings at once.
     kind : str
         ``"dc"`` for a commutator machine, ``"ac"`` for a sinusoidal EMF.
     rectifier_drop : float
@@ -210,10 +210,10 @@ def _balanced_angle(widest, ratio):
     miss rises and bends down in u, so Newton's tangents never pass the root from below and no step needs a guard
     but the ends. The start is exact for a nearly open load, where the plain method would crawl.
     """
-    if math.isinf(ratio):
+    if np.isinf(ratio).all():
         return np.zeros_like(widest)
     dead = np.cos(widest)
-    angle = np.minimum(widest, np.cbrt(1.5 * math.pi * (1.0 - dead) / max(ratio, 1e-9)))
+    angle = np.minimum(widest, np.cbrt(1.5 * math.pi * (1.0 - dead) / np.maximum(ratio, 1e-9)))
     for _ in range(_NEWTON_STEPS):
         level = np.cos(angle)
         miss = level - dead - ratio * _tops(angle)[0]

@@ -1,0 +1,103 @@
+"""TOML files to parts; nothing is half-loaded."""
+
+import tomllib
+from pathlib import Path
+
+from whirlbench.errors import InputError
+from whirlbench.parts.bin import PartsBin
+from whirlbench.parts.event import Event
+from whirlbench.parts.part import build
+from whirlbench.parts.turbine import Turbine
+
+
+def read_turbine(path):
+    """Turbine from its TOML file.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+
+    Returns
+    -------
+    Turbine
+        Checked in full.
+
+    Raises
+    ------
+    InputErrors
+        All that is wrong in the file.
+    InputError
+        No such file, or no TOML.
+    """
+    return _with_own_polar(_read(path, Turbine), Path(path))
+
+
+def read_bin(path):
+    """Parts bin from its TOML file.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+
+    Returns
+    -------
+    PartsBin
+        Checked in full.
+
+    Raises
+    ------
+    InputErrors
+        All that is wrong in the file.
+    InputError
+        No such file, or no TOML.
+    """
+    return _read(path, PartsBin)
+
+
+def read_event(path):
+    """Event rules from their TOML file.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+
+    Returns
+    -------
+    Event
+        Checked in full.
+
+    Raises
+    ------
+    InputErrors
+        All that is wrong in the file.
+    InputError
+        No such file, or no TOML.
+    """
+    return _read(path, Event)
+
+
+def _read(path, model):
+    path = Path(path)
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError:
+        raise InputError("file", f"'{path}'", "a file that can be read", try_="check the name and the folder") from None
+    except UnicodeDecodeError:
+        raise InputError(path.name, "bytes that are no text", "UTF-8 text", try_="save the file as plain text") from None
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(path.name, str(error), "TOML", try_="look at the line named; text stands in quotes") from None
+    if "format" not in data:
+        raise InputError(f"{path.name} > format", "nothing", "format = 1 at the top", try_="add the line format = 1")
+    return build(model, data, from_file=True, where=path.name)
+
+
+def _with_own_polar(turbine, path):
+    """Own polar files are named relative to the turbine's file."""
+    section = turbine.rotor.section
+    if section.kind != "own polar":
+        return turbine
+    section = section.changed(file=str((path.parent / section.file).resolve()))
+    return turbine.changed(rotor=turbine.rotor.changed(section=section))
