@@ -146,6 +146,45 @@ def read_value(what, text, unit, source="given"):
     return Value(value, sigma, source)
 
 
+def read_series(what, text, unit):
+    """SI numbers from text such as ``4 m/s``, ``3, 4.5, 6 m/s`` or ``2:8:0.5 m/s`` (first:last:step).
+
+    Parameters
+    ----------
+    what : str
+        Name of the field, for the error.
+    text : str
+        Numbers and one unit at the end; the unit may be left out where ``unit`` is dimensionless.
+    unit : str
+        SI unit of the answer.
+
+    Returns
+    -------
+    list of float
+        Numbers in ``unit``, at least one.
+
+    Raises
+    ------
+    UnitError
+        No numbers, no unit, a step of 0, or more than 1000 numbers.
+    """
+    series = re.fullmatch(rf"\s*([^a-zA-Z°%]*?)\s*([a-zA-Z°%].*)?", str(text))
+    body, given = (series[1], series[2] or "") if series else (str(text), "")
+    if ":" not in body:
+        return [read(what, f"{number} {given}".strip(), unit) for number in body.split(",") if number.strip()] or [
+            read(what, text, unit)
+        ]
+    try:
+        first, last, step = (float(number) for number in body.split(":"))
+    except ValueError:
+        raise _not_fitting(what, text, unit) from None
+    count = int(round((last - first) / step)) + 1 if step else 0
+    if not 1 <= count <= 1000 or abs(first + (count - 1) * step - last) > 1e-6 * abs(step) * count:
+        needs = "first:last:step with whole steps, at most 1000"
+        raise UnitError(what, f"{text!r}", needs, try_=f"write 2:8:0.5 {unit}".strip())
+    return [read(what, f"{first + i * step!r} {given}".strip(), unit) for i in range(count)]
+
+
 def show(number, unit, digits=3):
     """Text for a person from an SI number.
 

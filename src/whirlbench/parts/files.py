@@ -86,7 +86,9 @@ def _read(path, model):
     except OSError:
         raise InputError("file", f"'{path}'", "a file that can be read", try_="check the name and the folder") from None
     except UnicodeDecodeError:
-        raise InputError(path.name, "bytes that are no text", "UTF-8 text", try_="save the file as plain text") from None
+        raise InputError(
+            path.name, "bytes that are no text", "UTF-8 text", try_="save the file as plain text"
+        ) from None
     except tomllib.TOMLDecodeError as error:
         raise InputError(path.name, str(error), "TOML", try_="look at the line named; text stands in quotes") from None
     if "format" not in data:

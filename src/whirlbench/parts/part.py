@@ -87,7 +87,9 @@ class Quantity:
         if is_number and (not from_file or not self.unit):
             return Value(float(raw))
         if not isinstance(raw, str):
-            raise InputError(name, repr(raw), f"text such as '{self.example}'", try_="put the value in quotes with its unit")
+            raise InputError(
+                name, repr(raw), f"text such as '{self.example}'", try_="put the value in quotes with its unit"
+            )
         return units.read_value(name, raw, self.unit)
 
     @property
@@ -142,7 +144,9 @@ class Part(BaseModel):
         if isinstance(data, dict):
             for key in data:
                 if key not in cls.model_fields:
-                    error = UnknownKey(str(key), "an unknown key", "a key this table knows", try_=nearest(str(key), cls.model_fields))
+                    error = UnknownKey(
+                        str(key), "an unknown key", "a key this table knows", try_=nearest(str(key), cls.model_fields)
+                    )
                     raise _Carried(error)
         return data
 
@@ -213,8 +217,18 @@ def _readable(error, model, where):
         return InputError(name, "nothing", "a value", try_=f"add {steps[-1]} = {example}")
     if error["type"] in ("union_tag_invalid", "union_tag_not_found"):
         expected = error["ctx"].get("expected_tags", "a kind")
-        return InputError(f"{name} > kind", repr(error["ctx"].get("tag", "nothing")), f"one of {expected}", try_="choose one of these kinds")
-    return InputError(name, repr(error["input"])[:60], error["msg"][0].lower() + error["msg"][1:], try_="compare with the example file")
+        return InputError(
+            f"{name} > kind",
+            repr(error["ctx"].get("tag", "nothing")),
+            f"one of {expected}",
+            try_="choose one of these kinds",
+        )
+    return InputError(
+        name,
+        repr(error["input"])[:60],
+        error["msg"][0].lower() + error["msg"][1:],
+        try_="compare with the example file",
+    )
 
 
 def _example(model, path):

@@ -239,7 +239,11 @@ def neural_coefficients(outline_x, outline_y, n_crit):
         raise MissingExtra("Any other airfoil needs the extra: pip install 'whirlbench[airfoils]'.") from gap
     reynolds, alpha = np.meshgrid(np.exp(LOG_REYNOLDS), NEURAL_ALPHA_DEG, indexing="ij")
     found = neuralfoil.get_aero_from_coordinates(
-        np.column_stack([outline_x, outline_y]), alpha=alpha.ravel(), Re=reynolds.ravel(), n_crit=n_crit, model_size="xlarge"
+        np.column_stack([outline_x, outline_y]),
+        alpha=alpha.ravel(),
+        Re=reynolds.ravel(),
+        n_crit=n_crit,
+        model_size="xlarge",
     )
     return tuple(np.asarray(found[key]).reshape(alpha.shape) for key in ("CL", "CD"))
 

@@ -166,7 +166,7 @@ def station_state(phi, ratio, station, polar, log_reynolds):
     pitch, solidity, _, _ = station
     s, c = math.sin(phi), math.cos(phi)
     cl, cd = _section(polar, phi - pitch, log_reynolds)
-    _, level, h = _line(phi, station, polar, log_reynolds)
+    _, _, h = _line(phi, station, polar, log_reynolds)
     speed = 1.0 / (h * s)
     scale = speed * speed * solidity
     swirl = (speed * c / ratio - 1.0) if ratio > 0.0 else math.inf

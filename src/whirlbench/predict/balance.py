@@ -95,7 +95,7 @@ def from_rest(curve, train, machine, start_factor):
     stuck = surplus[:, :1] <= 0
     node = np.argmax(falls, axis=1)[:, None]
     turning = breaks_away & ~stuck & falls.any(axis=1)[:, None]
-    return _refined(curve, train, machine, STARTING, node, turning)
+    return _refined(curve, train, machine, branch=STARTING, node=node, turning=turning)
 
 
 def fastest(curve, train, machine):
@@ -119,7 +119,7 @@ def fastest(curve, train, machine):
     falls = (surplus[:, :-1] > 0) & (surplus[:, 1:] <= 0)
     node = falls.shape[1] - 1 - np.argmax(falls[:, ::-1], axis=1)[:, None]
     turning = falls.any(axis=1)[:, None]
-    return _refined(curve, train, machine, RUNNING, np.where(turning, node, 0), turning)
+    return _refined(curve, train, machine, branch=RUNNING, node=np.where(turning, node, 0), turning=turning)
 
 
 def equilibria(curve, train, machine):
@@ -144,34 +144,35 @@ def equilibria(curve, train, machine):
         surplus = (curve.torque[branch] - demand(train, machine, curve.speed[branch]))[0]
         for node in np.nonzero((surplus[:-1] > 0) != (surplus[1:] > 0))[0]:
             nodes = np.full((curve.speed.shape[1], 1), node)
-            spot = _refined(curve, train, machine, branch, nodes, np.ones_like(nodes, dtype=bool))
+            first = np.arange(len(nodes))[:, None] == 0
+            spot = _refined(curve, train, machine, branch=branch, node=nodes, turning=first)
             found.append((branch, float(spot.of(curve.speed)[0, 0]), bool(surplus[node] > 0)))
     return found
 
 
-def _refined(curve, train, machine, branch, node, turning):
+def _refined(curve, train, machine, *, branch, node, turning):
     """Place inside the cell where the torques balance, by the Illinois rule in every world at once."""
-    low, high = np.zeros(node.shape), np.ones(node.shape)
-    spot = Spot(branch, node, low, turning)
 
     def surplus(share):
         here = Spot(branch, node, share, turning)
         return here.of(curve.torque) - demand(train, machine, here.of(curve.speed))
 
+    low, high = np.zeros(node.shape), np.ones(node.shape)
     f_low, f_high = surplus(low), surplus(high)
     scale = np.maximum(np.abs(f_low) + np.abs(f_high), 1e-300)
-    side = np.zeros(node.shape)
-    share = low
+    best, least, side = low, np.abs(f_low), np.zeros(node.shape)
     for step in range(_ROUNDS):
         gap = np.where(f_low == f_high, 1.0, f_low - f_high)
         share = (f_low * high - f_high * low) / gap if step % 4 < 3 else 0.5 * (low + high)
         share = np.clip(share, 0.0, 1.0)
         f = surplus(share)
-        if np.all((np.abs(f) < _CLOSE * scale) | ~turning):
+        best = np.where(np.abs(f) < least, share, best)
+        least = np.minimum(np.abs(f), least)
+        if np.all((least < _CLOSE * scale) | ~turning):
             break
         same_as_low = (f > 0) == (f_low > 0)
         f_high = np.where(same_as_low, np.where(side == -1, 0.5 * f_high, f_high), f)
         f_low = np.where(same_as_low, f, np.where(side == 1, 0.5 * f_low, f_low))
         low, high = np.where(same_as_low, share, low), np.where(same_as_low, high, share)
         side = np.where(same_as_low, -1, 1)
-    return Spot(branch, np.where(turning, spot.node, 0), np.where(turning, share, 0.0), turning)
+    return Spot(branch, np.where(turning, node, 0), np.where(turning, best, 0.0), turning)

@@ -101,7 +101,9 @@ def rotor_worlds(shape, wind_speed, air, worlds):
         Both branches.
     """
     lift, drag = worlds.factor("lift")[:, 0], worlds.factor("drag")[:, 0]
-    shapes = [adjusted(shape, lift=a, drag=b) if (a, b) != (1.0, 1.0) else shape for a, b in zip(lift, drag, strict=True)]
+    shapes = [
+        adjusted(shape, lift=a, drag=b) if (a, b) != (1.0, 1.0) else shape for a, b in zip(lift, drag, strict=True)
+    ]
     speed = wind_speed * worlds.factor("wind")
     medium = {"air_density": air.density, "air_viscosity": air.viscosity}
     curves = rotor_curves(shapes, speed[:, 0], TIP_SPEED_RATIOS, **medium)

@@ -71,7 +71,7 @@ def operating(curve, spot, train, machine):
     torque, thrust = spot.of(curve.torque), spot.of(curve.thrust)
     generator_speed = speed * train.step_up
     state = machine.electrical(generator_speed)
-    path, asked = _path(curve, spot, train, machine, state)
+    path, asked = _path(curve, spot, train, machine, state=state)
     available = 0.5 * curve.air_density * curve.disc_area * free**3
     scale = np.where(speed > 0, np.maximum(np.abs(torque), 1e-12), 1.0)
     return Operating(
@@ -94,7 +94,7 @@ def operating(curve, spot, train, machine):
     )
 
 
-def _path(curve, spot, train, machine, state):
+def _path(curve, spot, train, machine, *, state):
     """Power that each part keeps, from the wind to the load, and the torque asked of the rotor."""
     speed = spot.of(curve.speed)
     free, axial = spot.of(curve.free_speed), spot.of(curve.axial_speed)

@@ -71,6 +71,8 @@ class Prediction:
         Torque that the wind gives at rest, and that breaking away takes [N*m].
     state : str
         Of the best estimate: ``running``, ``slow``, ``needs a push`` or ``stopped``.
+    free_air_speed : array, shape (n,)
+        Free-air speed that loads the rotor as its wind does at the state from rest [m/s].
     """
 
     wind_speed: float
@@ -81,6 +83,7 @@ class Prediction:
     standstill: np.ndarray
     breakaway: np.ndarray
     state: str
+    free_air_speed: np.ndarray
 
 
 def priors(turbine):
@@ -214,6 +217,7 @@ def predict(assembly, wind_speed, rotor=None):
         standstill=curve.standstill[:, 0],
         breakaway=np.broadcast_to(breakaway, curve.standstill.shape)[:, 0],
         state=_state(rest, pushed),
+        free_air_speed=at_rest.of(curve.free_speed)[:, 0],
     )
 
 
@@ -248,25 +252,24 @@ def settled(turbine, wind_speed):
     return turbine.changed(load=Resistor(resistance=float(best)))
 
 
-def start_wind(assembly, wind_speed):
+def start_wind(assembly, prediction):
     """Wind at which the turbine breaks away by itself, in every world.
 
     Parameters
     ----------
     assembly : Assembly
         The turbine.
-    wind_speed : float
-        A wind near it, whose Reynolds numbers are used [m/s].
+    prediction : Prediction
+        Its state in a wind near it, whose Reynolds numbers are used.
 
     Returns
     -------
     array, shape (n,)
         [m/s]; infinite where no wind starts it.
     """
-    found = predict(assembly, wind_speed)
-    torque = np.maximum(found.standstill / assembly.worlds.factor("start")[:, 0], 0.0)
+    torque = np.maximum(prediction.standstill / assembly.worlds.factor("start")[:, 0], 0.0)
     with np.errstate(divide="ignore"):
-        return np.where(torque > 0, wind_speed * np.sqrt(found.breakaway / torque), np.inf)
+        return np.where(torque > 0, prediction.wind_speed * np.sqrt(prediction.breakaway / torque), np.inf)
 
 
 def equilibria(assembly, prediction):

@@ -41,7 +41,9 @@ def air_data(part):
         [kg/m^3] and [Pa*s].
     """
     pressure = part.pressure if part.pressure is not None else float(air.pressure_at(part.altitude or 0.0))
-    return AirData(float(air.density(part.temperature, pressure, part.humidity)), float(air.viscosity(part.temperature)))
+    return AirData(
+        float(air.density(part.temperature, pressure, part.humidity)), float(air.viscosity(part.temperature))
+    )
 
 
 def disc_speed(wind, rotor_radius):
@@ -71,7 +73,9 @@ def disc_speed(wind, rotor_radius):
         speed = tunnel.cube_mean(wind.rings, map_radius=wind.map_radius, rotor_radius=rotor_radius)
         return Value(speed, _UNSAID * speed, "cube mean of the wind map")
     if wind.speed is None:
-        raise InputError("wind > speed", "nothing", "a speed or a map", try_='add speed = "4 m/s +- 5 %" or rings = [...]')
+        raise InputError(
+            "wind > speed", "nothing", "a speed or a map", try_='add speed = "4 m/s +- 5 %" or rings = [...]'
+        )
     return wind.speed if wind.speed.sigma else Value(wind.speed.number, _UNSAID * wind.speed.number, "given")
 
 

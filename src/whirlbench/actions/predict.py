@@ -1,0 +1,118 @@
+"""Predict what a turbine does in one or more winds."""
+
+import numpy as np
+
+from whirlbench.actions.report import Equilibrium, Point, Report, Step
+from whirlbench.advise import energy, trust
+from whirlbench.predict import turbine as whole
+from whirlbench.predict import wind, world
+
+WORLDS = 65
+
+
+class PredictReport(Report):
+    """Answer of ``predict``."""
+
+    turbine: str
+    points: tuple[Point, ...]
+
+
+def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False):
+    """Predict a turbine in one or more winds, with bands.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The parts.
+    wind_speeds : sequence of float
+        Winds over the disc [m/s]; empty takes the turbine's own wind.
+    beliefs : Beliefs, optional
+        What readings have taught; without it the priors of the parts.
+    pushed : bool
+        Report the state after a push instead of the one reached from rest.
+
+    Returns
+    -------
+    PredictReport
+        One point a wind.
+
+    Raises
+    ------
+    InputError
+        A part or wind that cannot be computed, told in four pieces.
+    """
+    beliefs = beliefs or whole.priors(turbine)
+    speeds = list(wind_speeds) or [wind.disc_speed(turbine.wind, turbine.rotor.radius).number]
+    worlds = world.draw(beliefs, WORLDS)
+    turbine = whole.settled(turbine, speeds[-1])
+    assembly = whole.assemble(turbine, worlds)
+    return PredictReport(turbine=turbine.name, points=tuple(point(assembly, speed, pushed=pushed) for speed in speeds))
+
+
+def point(assembly, wind_speed, *, pushed=False):
+    """One wind's answer.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        The turbine in every world.
+    wind_speed : float
+        Over the disc [m/s].
+    pushed : bool
+        Report the state after a push.
+
+    Returns
+    -------
+    Point
+        Best estimate with bands.
+    """
+    found = whole.predict(assembly, wind_speed)
+    here = found.pushed if pushed else found.rest
+    path = {part: float(power[0]) for part, power in here.path.items()}
+    start = float(whole.start_wind(assembly, found)[0])
+    low, high = np.quantile(here.power, [0.1, 0.9])
+    standstill, breakaway = float(found.standstill[0]), float(found.breakaway[0])
+    return Point(
+        wind_speed_m_s=wind_speed,
+        free_air_speed_m_s=_first(found.free_air_speed),
+        state="running" if pushed and here.turning[0] else found.state,
+        starts=bool(found.starts[0]),
+        start_chance=float(found.starts.mean()),
+        start_wind_speed_m_s=start if np.isfinite(start) else None,
+        load_resistance_ohm=assembly.machine.circuit.load_resistance,
+        **_best(here),
+        electrical_power_sd_W=float(here.power.std()),
+        electrical_power_low_W=float(low),
+        electrical_power_high_W=float(high),
+        standstill_torque_N_m=standstill,
+        breakaway_torque_N_m=breakaway,
+        wind_power_W=_first(here.wind_power),
+        energy_path=tuple(Step(part=part, power_W=power) for part, power in path.items()),
+        after_push_power_W=_first(found.pushed.power),
+        after_push_rotor_speed_rad_s=_first(found.pushed.rotor_speed),
+        equilibria=tuple(Equilibrium(**one) for one in whole.equilibria(assembly, found)),
+        sentence=energy.sentence(found.state, path, standstill=standstill, breakaway=breakaway),
+        warnings=trust.warnings(assembly, found),
+    )
+
+
+def _first(values):
+    return float(values[0])
+
+
+def _best(state):
+    """Best-estimate numbers of a state under their JSON names."""
+    return {
+        "rotor_speed_rad_s": _first(state.rotor_speed),
+        "generator_speed_rad_s": _first(state.generator_speed),
+        "tip_speed_ratio": _first(state.tip_speed_ratio),
+        "power_coefficient": _first(state.power_coefficient),
+        "thrust_coefficient": _first(state.thrust_coefficient),
+        "thrust_N": _first(state.thrust),
+        "rotor_torque_N_m": _first(state.rotor_torque),
+        "tilt_rad": _first(state.tilt),
+        "emf_V": _first(state.emf),
+        "voltage_V": _first(state.voltage),
+        "current_A": _first(state.current),
+        "electrical_power_W": _first(state.power),
+    }

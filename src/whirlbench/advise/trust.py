@@ -1,0 +1,79 @@
+"""How far to trust a prediction: what lies outside the ground that the models stand on."""
+
+import numpy as np
+
+from whirlbench.predict import drivetrain
+
+_MANY_BLADES = 8
+_HIGH_SOLIDITY = 0.5
+_DEEP_SLOW = 2e4  # chord Reynolds number below which no measured section stands behind the polars
+
+
+def warnings(assembly, prediction):
+    """Sentences on what makes this prediction less sure than its band says.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        The turbine.
+    prediction : Prediction
+        Its state in a wind.
+
+    Returns
+    -------
+    tuple of str
+        Empty where nothing stands out.
+    """
+    return tuple(text for check in (_rotor, _blockage, _gears, _stand) for text in check(assembly, prediction))
+
+
+def _rotor(assembly, prediction):
+    shape = assembly.shape
+    if shape.blade_count >= _MANY_BLADES or shape.solidity > _HIGH_SOLIDITY:
+        yield (
+            f"{shape.blade_count} blades cover {100 * shape.solidity:.0f} % of the disc: no published check exists for "
+            "such a crowded rotor at this size, so take a reading before you build on it."
+        )
+    speed = np.hypot(prediction.wind_speed, 0.7 * shape.radius * prediction.rest.rotor_speed[0])
+    chord = float(np.interp(0.7 * shape.radius, shape.station_radius, shape.chord))
+    reynolds = assembly.air.density * speed * chord / assembly.air.viscosity
+    if reynolds < _DEEP_SLOW:
+        yield (
+            f"The blades work at a chord Reynolds number of about {reynolds:,.0f}, below every measured section: "
+            "the band of lift and drag is wide."
+        )
+    if prediction.curve.unresolved > 0.05:
+        yield "Some blade stations have no steady solution here; the curve is rough."
+
+
+def _blockage(assembly, prediction):
+    ratio = prediction.free_air_speed[0] / prediction.wind_speed
+    if ratio > 1.01:
+        yield (
+            f"The tunnel walls lift the result: in free air the same power needs {100 * (ratio - 1):.0f} % more wind "
+            f"({100 * (ratio**3 - 1):.0f} % in power)."
+        )
+
+
+def _gears(assembly, prediction):
+    for stage in assembly.turbine.drivetrain:
+        if stage.kind != "gears":
+            continue
+        mesh = drivetrain.mesh(stage)
+        if mesh.contact_ratio_real < 1.1:
+            needs = "does not mesh without gaps" if mesh.contact_ratio_real < 1 else "barely meshes"
+            yield (
+                f"{drivetrain.label(stage)} {needs}: real contact ratio {mesh.contact_ratio_real:.2f} "
+                f"(by formula {mesh.contact_ratio:.2f}). Shift the pinion's profile or take more teeth."
+            )
+
+
+def _stand(assembly, prediction):
+    thrust = prediction.rest.thrust[:1, None]
+    best = assembly.worlds.log_factors[:1]
+    only = type(assembly.worlds)(best)
+    slide = float(assembly.stand.sliding_safety(thrust, only)[0, 0])
+    tip = float(assembly.stand.tipping_safety(thrust)[0, 0])
+    if min(slide, tip) < 1.0:
+        how = "slides" if slide < tip else "tips over"
+        yield f"The stand {how} in this wind: it holds {min(slide, tip):.2f} of the push of {thrust[0, 0]:.1f} N."

@@ -1,0 +1,1 @@
+"""Chart descriptions shared by page, report and command line: dicts of Vega-Lite, drawn by whoever shows them."""

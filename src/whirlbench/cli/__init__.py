@@ -1,0 +1,1 @@
+"""The command line: parse, act, show. One file a command."""

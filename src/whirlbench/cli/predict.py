@@ -1,0 +1,93 @@
+"""``whirlbench predict``."""
+
+from typing import Annotated
+
+import typer
+
+from whirlbench.advise import energy
+from whirlbench.cli import options, show
+from whirlbench.parts.files import read_turbine
+
+
+def predict(
+    turbine: options.TurbineFile,
+    wind: options.Wind = None,
+    pushed: Annotated[bool, typer.Option("--pushed", help="Start the rotor by hand.")] = False,
+    plot: options.Plot = None,
+    as_json: options.AsJson = False,
+):
+    """Predict what TURBINE does in a wind: volts, watts, whether it starts, and where the energy goes."""
+    from whirlbench.actions.predict import predict as act
+
+    part = read_turbine(turbine)
+    report = act(part, options.winds(wind), pushed=pushed)
+    if plot:
+        from whirlbench.actions.draw import draw_prediction
+
+        draw_prediction(part, report, plot)
+    show.answer(report, as_json, _in_words)
+    if not report.points[-1].starts and not pushed:
+        raise typer.Exit(1)
+
+
+def _in_words(report):
+    last = report.points[-1]
+    show.say(f"{report.turbine}, wind {last.wind_speed_m_s:.2g} m/s: {last.sentence}")
+    show.table(
+        ["wind>", "state", "rotor>", "tip-speed ratio>", "Cp>", "volts>", "amps>", "power>", "likely between>"],
+        [_row(point) for point in report.points],
+    )
+    _energy(last)
+    _trust(last)
+
+
+def _row(point):
+    return [
+        f"{point.wind_speed_m_s:.2f} m/s",
+        point.state,
+        f"{point.rotor_speed_rad_s * 9.5493:.0f} rpm",
+        f"{point.tip_speed_ratio:.2f}",
+        f"{point.power_coefficient:.3f}",
+        f"{point.voltage_V:.2f} V",
+        f"{point.current_A * 1000:.0f} mA",
+        show.watts(point.electrical_power_W),
+        f"{show.watts(point.electrical_power_low_W)} - {show.watts(point.electrical_power_high_W)}",
+    ]
+
+
+def _energy(point):
+    show.table(
+        ["where the wind's energy goes", "power>", "of the wind>"],
+        [
+            [
+                energy.PLAIN.get(step.part, step.part),
+                show.watts(step.power_W),
+                f"{100 * step.power_W / point.wind_power_W:.1f} %",
+            ]
+            for step in point.energy_path
+            if step.power_W > 5e-6 * point.wind_power_W or step.part == "load"
+        ],
+        title=f"Energy path at {point.wind_speed_m_s:.2f} m/s",
+    )
+
+
+def _trust(point):
+    start = point.start_wind_speed_m_s
+    if start is None:
+        show.say("No wind starts it: at rest the blades push the wrong way or not at all.")
+    else:
+        show.say(
+            f"It should start by itself from about {start:.1f} m/s; in this wind the chance is "
+            f"{100 * point.start_chance:.0f} %."
+        )
+    if point.state in ("slow", "needs a push"):
+        show.say(
+            f"After a push it would run at {point.after_push_rotor_speed_rad_s * 9.5493:.0f} rpm and give "
+            f"{show.watts(point.after_push_power_W)}."
+        )
+    for warning in point.warnings:
+        show.say(f"Careful: {warning}")
+    show.say(
+        "The range holds four times out of five if the parts are as described. One reading of volts, ohms and rpm in a "
+        "known wind narrows it most: see whirlbench improve --readings."
+    )
