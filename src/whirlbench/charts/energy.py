@@ -1,6 +1,7 @@
 """Where the wind's energy goes: what the rotor catches of it, and which part keeps how much of that."""
 
 import json
+from typing import NamedTuple
 
 from whirlbench.charts import look
 from whirlbench.charts.scale import percent, watt_unit, watts
@@ -18,9 +19,25 @@ _WORDS = {
     "load": "to your load",
 }
 _PASSED_BY = ("tower", "wake")  # the wind's power that never becomes the rotor's
-_ROW = 25  # [px]
-_HALF_BAR = 0.36  # of a row
-_WIDTH = {"type": "quantitative", "scale": {"domain": [0, 1], "nice": False}, "axis": None}
+_DUST = 1e-9  # what a difference of large numbers leaves of a catch that is nothing
+_ACROSS = {"type": "quantitative", "scale": {"domain": [0, 1], "nice": False}, "axis": None}
+
+
+class _Rows(NamedTuple):
+    """Heights inside a row, as shares of it, and its height [px]."""
+
+    height: int
+    words: float
+    top: float
+    bottom: float
+
+    @property
+    def middle(self):
+        return (self.top + self.bottom) / 2
+
+
+_WIDE = _Rows(25, words=0.5, top=0.14, bottom=0.86)
+_NARROW = _Rows(40, words=0.26, top=0.48, bottom=0.92)  # names stand above the bars instead of beside them
 
 
 def part_words(part):
@@ -39,7 +56,7 @@ def part_words(part):
     return _WORDS.get(part) or part.partition(": ")[2] or part
 
 
-def energy_path(parts, *, width=330):
+def energy_path(parts, *, width=330, narrow=False):
     """Chart of where the wind's energy goes, in two staircases: the wind's, and the rotor's drawn larger.
 
     Parameters
@@ -48,6 +65,8 @@ def energy_path(parts, *, width=330):
         ``part`` and ``power_W`` from the wind to the load; together they are the wind's power.
     width : float or str
         Width of the bars [px], or ``container``.
+    narrow : bool
+        Put the names above the bars, for a phone.
 
     Returns
     -------
@@ -62,69 +81,70 @@ def energy_path(parts, *, width=330):
     if not parts:
         raise InputError("energy path", "no parts", "the parts from the wind to the load", try_="predict first")
     wind = sum(each["power_W"] for each in parts)
-    caught = wind - sum(each["power_W"] for each in parts if each["part"] in _PASSED_BY)
-    load = sum(each["power_W"] for each in parts if each["part"] == "load")
-    # differences of large numbers leave dust; a rotor at rest catches nothing
-    turning = caught > 1e-9 * wind
+    caught = sum(each["power_W"] for each in parts if each["part"] not in _PASSED_BY)
+    turning = caught > _DUST * wind
+    form = _NARROW if narrow else _WIDE
     rows = _wind_rows(parts, wind, caught)
-    magnified = len(rows) - 0.5
-    if turning:
-        rows += _rotor_rows(parts, wind, caught)
+    lens = [_lens(caught / wind, len(rows) - 1, form)] if turning else []
+    rows += _rotor_rows(parts, wind, caught) if turning else []
+    layers = [*lens, *_bars(rows, form), _headings(rows, form), *_columns(rows, form)]
+    for layer in layers:
+        layer["encoding"]["x"] = {**_ACROSS, **layer["encoding"].get("x", {"datum": 0})}
+        down = {"type": "quantitative", "scale": {"domain": [0, len(rows)], "reverse": True, "nice": False}}
+        layer["encoding"]["y"] = {"axis": None, **down, **layer["encoding"]["y"]}
     return look.framed(
         {
-            "title": look.heading("Where the wind's energy goes", _verdict(wind, load, turning)),
+            "title": look.heading("Where the wind's energy goes", _verdict(parts, wind, turning)),
             "description": "; ".join(f"{row['words']}: {row['watts']}" for row in rows if row["watts"]),
             "width": width,
-            "height": _ROW * len(rows),
-            "layer": [
-                *([_funnel(caught / wind, magnified, len(rows))] if turning else []),
-                _bars(rows),
-                _headings(rows),
-                *_columns(rows),
-            ],
+            "height": form.height * len(rows),
+            "layer": layers,
             "resolve": {"axis": {"y": "independent"}},
         }
     )
 
 
-def _verdict(wind, load, turning):
+def _verdict(parts, wind, turning):
     if not wind > 0:
         return "There is no wind."
     if not turning:
         return "The rotor stands still, so all of it blows past."
-    return f"{percent(load / wind)} of the wind's power reaches your load."
+    load = sum(each["power_W"] for each in parts if each["part"] == "load")
+    return f"Your load gets {percent(load / wind)} of the wind's power."
 
 
 def _wind_rows(parts, wind, caught):
     unit, _ = watt_unit(wind)
-    rows = [_heading("The wind that blows at your rotor", "of the wind"), _step("the wind", "wind", wind, wind, unit)]
+    rows = [_heading("The wind at your rotor", "of the wind"), _step("the wind", "wind", wind, whole=wind, unit=unit)]
     left = wind
     for each in parts:
-        if each["part"] in _PASSED_BY and each["power_W"]:
-            rows.append(_step(part_words(each["part"]), look.group_of(each["part"]), each["power_W"], wind, unit, left))
-            left -= each["power_W"]
-    return [*rows, _step("caught by the rotor", "rotor", max(caught, 0.0), wind, watt_unit(caught)[0])]
+        part, power = each["part"], each["power_W"]
+        if part in _PASSED_BY and power:
+            rows.append(_step(part_words(part), look.group_of(part), power, left=left, whole=wind, unit=unit))
+            left -= power
+    if caught > _DUST * wind:
+        unit, _ = watt_unit(caught)  # as the rotor's staircase writes it
+    return [*rows, _step("caught by the rotor", "rotor", max(caught, 0.0), whole=wind, unit=unit)]
 
 
 def _rotor_rows(parts, wind, caught):
     unit, _ = watt_unit(caught)
-    # the first row is left to the funnel
+    times = wind / caught
     rows = [
-        _heading("", ""),
-        _heading(f"What the rotor catches, drawn {wind / caught:.2g} times larger", "of the catch"),
-        _step("caught by the rotor", "rotor", caught, caught, unit),
+        _heading("", ""),  # left to the lens
+        _heading(f"The catch, {times:.{0 if times >= 9.5 else 1}f} times larger", "of the catch"),
+        _step("caught by the rotor", "rotor", caught, whole=caught, unit=unit),
     ]
-    left = caught
     names = [part_words(each["part"]) for each in parts]
+    left = caught
     for each in parts:
-        power, words = each["power_W"], part_words(each["part"])
-        if each["part"] in _PASSED_BY or (not power and each["part"] != "load"):
+        part, power = each["part"], each["power_W"]
+        if part in _PASSED_BY or (not power and part != "load"):
             continue
+        words = part_words(part)
         if names.count(words) > 1:
-            words = f"{words} ({each['part'].partition(':')[0]})"
-        # the load gets what is left: its bar stands on the floor
-        start = power if each["part"] == "load" else left
-        rows.append(_step(words, look.group_of(each["part"]), power, caught, unit, start))
+            words = f"{words} ({part.partition(':')[0]})"
+        rows.append(_step(words, look.group_of(part), power, left=left, whole=caught, unit=unit))
         left -= power
     return rows
 
@@ -133,14 +153,17 @@ def _heading(words, share):
     return {"words": "", "heading": words, "watts": "", "share": share}
 
 
-def _step(words, group, power, whole, unit, left=None):
-    """One bar from what is left before a part down to what is left behind it, as shares of the whole."""
+def _step(words, group, power, *, whole, unit, left=None):
+    """One bar, from what is left before a part down to what is left behind it, as shares of the whole."""
     scale = whole if whole > 0 else 1.0
     left = power if left is None else left
     return {
         "words": words,
         "heading": "",
         "group": group,
+        # an edge of ink helps pale colours, but would be all there is of a thin bar
+        "edge": look.INK if abs(power) > 0.015 * scale else look.colour(group),
+        "floor": 0,
         "from": (left - power) / scale,
         "to": left / scale,
         "watts": watts(power, unit),
@@ -148,101 +171,91 @@ def _step(words, group, power, whole, unit, left=None):
     }
 
 
-def _bars(rows):
+def _bars(rows, form):
     values = [
-        {**row, "floor": 0, "top": number + 0.5 - _HALF_BAR, "bottom": number + 0.5 + _HALF_BAR}
+        {
+            **row,
+            "top": number + form.top,
+            "bottom": number + form.bottom,
+            "said": f"{row['words']}: {row['watts']}, {row['share']}",
+        }
         for number, row in enumerate(rows)
         if "group" in row
     ]
     groups = [group for group in look.GROUPS if any(row["group"] == group for row in values)]
-    ends = {"y": _place("top", len(rows)), "y2": {"field": "bottom"}}
+    down = {"y": {"field": "top"}, "y2": {"field": "bottom"}}
     rest = {
-        "mark": {"type": "rect", "color": look.REST},
-        "encoding": {"x": {**_WIDTH, "field": "from"}, "x2": {"field": "floor"}, **ends},
+        "mark": {"type": "rect", "color": look.REST, "aria": False},
+        "encoding": {"x": {"field": "floor"}, "x2": {"field": "from"}},
     }
     part = {
-        "mark": {"type": "rect", "stroke": look.INK, "strokeWidth": 0.6},
+        "mark": {"type": "rect", "strokeWidth": 0.8},
         "encoding": {
-            "x": {**_WIDTH, "field": "from"},
+            "x": {"field": "from"},
             "x2": {"field": "to"},
             "fill": {
                 "field": "group",
                 "type": "nominal",
                 "scale": {"domain": groups, "range": [look.colour(group) for group in groups]},
-                "legend": {"symbolType": "square", "symbolStrokeWidth": 0},
+                "legend": {"symbolType": "square", "symbolStrokeWidth": 0, "columns": 3},
             },
-            "tooltip": [{"field": name, "type": "nominal"} for name in ("words", "watts", "share")],
-            **ends,
+            "stroke": {"field": "edge", "type": "nominal", "scale": None},
+            # what a screen reader says and a mouse shows
+            "description": {"field": "said", "type": "nominal"},
+            "tooltip": {"field": "said", "type": "nominal"},
         },
     }
-    return {"data": {"values": values}, "layer": [rest, part]}
+    return [{**bar, "data": {"values": values}, "encoding": {**down, **bar["encoding"]}} for bar in (rest, part)]
 
 
-def _funnel(share, start, count):
+def _lens(share, row, form):
     """Lens from the small bar of what is caught down to the same bar drawn over the full width."""
-    values = [
-        {"row": start + _HALF_BAR, "share": share, "floor": 0},
-        {"row": start + 0.75, "share": share, "floor": 0},
-        {"row": start + 1.65, "share": 1, "floor": 0},
-        {"row": start + 3 - _HALF_BAR, "share": 1, "floor": 0},
-    ]
+    corners = [(row + form.bottom, share), (row + 1.25, share), (row + 2.15, 1), (row + 3 + form.top, 1)]
     return {
-        "data": {"values": values},
-        "mark": {"type": "area", "orient": "horizontal", "color": look.pale("rotor", 0.16)},
-        "encoding": {
-            "y": _place("row", count),
-            "x": {**_WIDTH, "field": "share"},
-            "x2": {"field": "floor"},
-        },
+        "data": {"values": [{"row": height, "share": across, "floor": 0} for height, across in corners]},
+        "mark": {"type": "area", "orient": "horizontal", "color": look.pale("rotor", 0.16), "aria": False},
+        "encoding": {"y": {"field": "row"}, "x": {"field": "share"}, "x2": {"field": "floor"}},
     }
 
 
-def _headings(rows):
-    values = [{"row": number + 0.55, **row} for number, row in enumerate(rows) if row["heading"]]
+def _headings(rows, form):
+    values = [{"row": number + form.middle, **row} for number, row in enumerate(rows) if row["heading"]]
     return {
         "data": {"values": values},
         "mark": {"type": "text", "align": "left", "baseline": "middle", "fontWeight": "bold", "dx": 2},
-        "encoding": {
-            "x": {**_WIDTH, "datum": 0},
-            "y": _place("row", len(rows)),
-            "text": {"field": "heading", "type": "nominal"},
-        },
+        "encoding": {"y": {"field": "row"}, "text": {"field": "heading", "type": "nominal"}},
     }
 
 
-def _columns(rows):
-    """Names on the left, watts and shares on the right: axes, because a renderer keeps room for an axis."""
-    look_ = {"labelColor": look.INK}
-    right = {"orient": "right", "labelAlign": "right", **look_}
-    return [
-        _column(rows, "words", {"orient": "left", "labelPadding": 8, **look_}),
-        _column(rows, "watts", {"labelPadding": 64, **right}),
-        _column(rows, "share", {"labelPadding": 142, **right, "labelColor": look.SOFT_INK}),
+def _columns(rows, form):
+    """Names, watts and shares: columns are axes, because a renderer keeps room for an axis."""
+    right = {"orient": "right", "labelAlign": "right"}
+    columns = [
+        _column(rows, "watts", form.middle, {"labelPadding": 64, "labelColor": look.INK, **right}),
+        _column(rows, "share", form.middle, {"labelPadding": 142, "labelColor": look.SOFT_INK, **right}),
     ]
+    beside = {"orient": "left", "labelPadding": 8, "labelColor": look.INK}
+    above = {**beside, "labelAlign": "left", "labelPadding": 0}
+    return [_column(rows, "words", form.words, beside if form is _WIDE else above), *columns]
 
 
-def _column(rows, field, axis):
-    words = [row[field] for row in rows]
+def _column(rows, field, height, axis):
     last = f"datum.value > {len(rows) - 1}"
     return {
         "data": {"values": [{}]},
-        "mark": {"type": "rect", "opacity": 0},
+        "mark": {"type": "rect", "opacity": 0, "aria": False},
         "encoding": {
             "y": {
-                **_place(None, len(rows)),
+                "datum": 0,
                 "axis": {
-                    "values": [number + 0.5 for number in range(len(rows))],
-                    "labelExpr": f"{json.dumps(words)}[floor(datum.value)]",
+                    "values": [number + height for number in range(len(rows))],
+                    "labelExpr": f"{json.dumps([row[field] for row in rows])}[floor(datum.value)]",
                     "labelFontWeight": {"condition": {"test": last, "value": "bold"}, "value": "normal"},
                     "grid": False,
+                    "zindex": 1,
                     "title": None,
                     **axis,
                 },
             }
         },
     }
-
-
-def _place(field, count):
-    of = {"field": field, "axis": None} if field else {"datum": 0}
-    return {**of, "type": "quantitative", "scale": {"domain": [0, count], "reverse": True, "nice": False}}

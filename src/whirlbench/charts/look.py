@@ -196,7 +196,6 @@ def framed(view):
         "$schema": SCHEMA,
         "background": PAPER,
         "padding": 14,
-        "autosize": {"type": "pad", "contains": "padding"},
         "config": CONFIG,
         **view,
     }

@@ -23,20 +23,22 @@ def watt_unit(power):
 
 
 def watts(power, unit):
-    """A power with two digits, for a label.
+    """A power with two digits, for a label; one far below the unit of its neighbours takes a smaller one.
 
     Parameters
     ----------
     power : float
         [W].
     unit : str
-        The unit to show it in.
+        ``W``, ``mW`` or ``µW``, the unit of its neighbours.
 
     Returns
     -------
     str
         Such as ``71 mW``.
     """
+    if 0 < abs(power) < 0.01 * _UNITS[unit]:
+        unit, _ = watt_unit(power)
     return units.show(power, unit, digits=2)
 
 
