@@ -10,23 +10,34 @@ from whirlbench.value import Value
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FRACTION = re.compile(r"^\s*(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*(?![\d/.])")
 _PLAIN = re.compile(rf"^\s*({_NUMBER})\s*(.*)$")
-_DOUBT = re.compile(rf"\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(%?)\s*")
+_DOUBT = re.compile(rf"^(.*?)\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(%?)\s*(.*)$", re.DOTALL)
+_RANGE = re.compile(rf"^\s*({_NUMBER})\s*:\s*({_NUMBER})\s*:\s*({_NUMBER})\s*([^:]*)$")
+_WORD = r"\(?(?:[^\W\d_]|[°%\"])+(?:(?:\*\*|\^)-?\d|[²³])?\)?"
+# the library would work out '5 m*9**9**9**9'; only words, one-digit powers, products and quotients get there
+_UNIT = re.compile(rf"(?:1\s*/\s*)?{_WORD}(?:(?:\s*[*/·]\s*|\s+){_WORD})*")
+_LONGEST_UNIT, _LONGEST_SERIES = 40, 1000
 _SPELLINGS = {
     "": "dimensionless",
     '"': "inch",
+    "″": "inch",
     "in": "inch",
     "deg": "degree",
     "°": "degree",
     "°C": "degC",
     "C": "degC",
+    "deg C": "degC",
     "°F": "degF",
     "F": "degF",
+    "deg F": "degF",
     "Ω": "ohm",
     "ohms": "ohm",
+    "Ohm": "ohm",
+    "Ohms": "ohm",
     "%": "percent",
     "gal": "gallon",
     "rev/min": "rpm",
     "turns/min": "rpm",
+    "RPM": "rpm",
     "µm": "micrometer",
 }
 EXAMPLES = {
@@ -59,12 +70,15 @@ EXAMPLES = {
 def _registry():
     import pint
 
-    registry = pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=True)
+    try:
+        registry = pint.UnitRegistry(cache_folder=":auto:", autoconvert_offset_to_baseunit=True)
+    except OSError:  # a home that cannot be written to only costs half a second
+        registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
     registry.define("krpm = 1000 * rpm")
     return registry
 
 
-@functools.cache
+@functools.lru_cache(maxsize=4096)
 def _factors(given, wanted):
     """Scale and offset that turn a number in ``given`` into ``wanted``; None when they do not fit."""
     registry = _registry()
@@ -108,7 +122,7 @@ def read(what, text, unit):
 
 
 def read_value(what, text, unit, source="given"):
-    """Number with doubt from text such as ``9.3 ohm +- 5 %`` or ``9.3 +- 0.4 ohm``.
+    """Number with doubt from text such as ``9.3 ohm +- 5 %``, ``9.3 +- 0.4 ohm`` or ``9.3 ohm +- 400 mohm``.
 
     Parameters
     ----------
@@ -132,17 +146,17 @@ def read_value(what, text, unit, source="given"):
         No number, no unit, a unit of another kind, or an infinite number.
     """
     plain = str(text).strip()
-    doubt = _DOUBT.search(plain)
-    body = (plain[: doubt.start()] + " " + plain[doubt.end() :]).strip() if doubt else plain
-    number, given = _split(what, text, body, unit)
+    head, size, percent, tail = _DOUBT.match(plain).groups() if _DOUBT.match(plain) else (plain, "0", "", "")
+    number, given = _split(what, text, head, unit)
+    given = given.strip() or tail  # 9.3 +- 0.4 ohm: the unit at the end is for both
     scale, offset = _conversion(what, text, given, unit)
     value = number * scale + offset
-    if not math.isfinite(value):
+    if percent:
+        sigma = abs(value * float(size)) / 100
+    else:
+        sigma = abs(float(size) * _conversion(what, text, tail or given, unit)[0])
+    if not (math.isfinite(value) and math.isfinite(sigma)):
         raise _not_fitting(what, text, unit)
-    sigma = 0.0
-    if doubt:
-        size = abs(float(doubt[1]))
-        sigma = abs(value) * size / 100 if doubt[2] else size * abs(scale)
     return Value(value, sigma, source)
 
 
@@ -168,21 +182,34 @@ def read_series(what, text, unit):
     UnitError
         No numbers, no unit, a step of 0, or more than 1000 numbers.
     """
-    series = re.fullmatch(rf"\s*([^a-zA-Z°%]*?)\s*([a-zA-Z°%].*)?", str(text))
-    body, given = (series[1], series[2] or "") if series else (str(text), "")
-    if ":" not in body:
-        return [read(what, f"{number} {given}".strip(), unit) for number in body.split(",") if number.strip()] or [
-            read(what, text, unit)
-        ]
-    try:
-        first, last, step = (float(number) for number in body.split(":"))
-    except ValueError:
-        raise _not_fitting(what, text, unit) from None
-    count = int(round((last - first) / step)) + 1 if step else 0
-    if not 1 <= count <= 1000 or abs(first + (count - 1) * step - last) > 1e-6 * abs(step) * count:
-        needs = "first:last:step with whole steps, at most 1000"
-        raise UnitError(what, f"{text!r}", needs, try_=f"write 2:8:0.5 {unit}".strip())
-    return [read(what, f"{first + i * step!r} {given}".strip(), unit) for i in range(count)]
+    steps = _RANGE.match(str(text))
+    if steps:
+        first, last, step = (float(number) for number in steps.groups()[:3])
+        return [read(what, f"{number!r} {steps[4]}".strip(), unit) for number in _run(what, text, (first, last, step))]
+    pieces = [piece.strip() for piece in str(text).split(",") if piece.strip()] or [""]
+    if len(pieces) > _LONGEST_SERIES:
+        raise _not_whole(what, text)
+    final = _PLAIN.match(pieces[-1])
+    given = final[2] if final else ""
+    alone = [_PLAIN.match(piece) and not _PLAIN.match(piece)[2] for piece in pieces]
+    return [
+        read(what, f"{piece} {given}".strip() if bare else piece, unit)
+        for piece, bare in zip(pieces, alone, strict=True)
+    ]
+
+
+def _run(what, text, steps):
+    """Numbers from first to last, both included."""
+    first, last, step = steps
+    exact = (last - first) / step if step else math.inf
+    if not 0 <= exact < _LONGEST_SERIES or abs(exact - round(exact)) > 1e-6:
+        raise _not_whole(what, text)
+    return [first + i * step for i in range(round(exact) + 1)]
+
+
+def _not_whole(what, text):
+    needs = f"first:last:step with whole steps, at most {_LONGEST_SERIES} numbers"
+    return UnitError(what, _quoted(text), needs, try_="write 2:8:0.5 for 2, 2.5, 3 and so on up to 8")
 
 
 def show(number, unit, digits=3):
@@ -203,7 +230,7 @@ def show(number, unit, digits=3):
         Number, space, unit.
     """
     scale, offset = _factors(_si_of(unit), _pint_unit(unit)) or (1.0, 0.0)
-    value = number * scale + offset
+    value = number * scale + offset + 0.0  # no -0
     if value and math.isfinite(value):
         places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
         return f"{value:.{places}f} {unit}".strip()
@@ -227,9 +254,9 @@ def _split(what, text, body, unit):
 
 
 def _conversion(what, text, given, unit):
-    if not given.strip() and unit:
-        raise _not_fitting(what, text, unit)
-    found = _factors(_pint_unit(given), _pint_unit(unit))
+    given = given.strip()
+    known = given in _SPELLINGS or (len(given) <= _LONGEST_UNIT and _UNIT.fullmatch(given))
+    found = _factors(_pint_unit(given), _pint_unit(unit)) if known and (given or not unit) else None
     if found is None:
         raise _not_fitting(what, text, unit)
     return found
@@ -238,6 +265,11 @@ def _conversion(what, text, given, unit):
 def _not_fitting(what, text, unit):
     example = EXAMPLES.get(unit, f"1 {unit}")
     needs = f"a number and a unit such as '{example}'" if unit else f"a plain number such as '{example}'"
-    return UnitError(
-        what, f"{text!r}", needs, try_="write the number, a space, and the unit on the instrument or ruler"
-    )
+    try_ = "write the number, a space, and the unit on the instrument or ruler" if unit else "write the number alone"
+    if re.search(r"\d,\d", str(text)):
+        try_ = "write decimals with a point, as in 4.5, and no comma between thousands"
+    return UnitError(what, _quoted(text), needs, try_=try_)
+
+
+def _quoted(text):
+    return repr(text) if len(repr(text)) <= 60 else repr(text)[:57] + "..."

@@ -8,6 +8,9 @@ import typer
 from whirlbench import units
 
 TurbineFile = Annotated[Path, typer.Argument(metavar="TURBINE", help="The turbine's TOML file.", show_default=False)]
+EventFile = Annotated[
+    Path | None, typer.Option("--event", metavar="EVENT", help="The event's TOML file.", show_default=False)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object, keys in SI units.")]
 Wind = Annotated[
     str | None,

@@ -1,9 +1,11 @@
 """How answers look in a terminal: sentences first, then tables."""
 
+import contextlib
 import textwrap
 
 from rich import box
 from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
 from whirlbench import units
@@ -25,7 +27,7 @@ def answer(report, as_json, in_words):
         Prints the report for a person.
     """
     if as_json:
-        print(report.model_dump_json(indent=1))
+        print(report.model_dump_json(indent=1, by_alias=True))
     else:
         in_words(report)
 
@@ -61,17 +63,72 @@ def table(columns, rows, *, title=None):
     console.print(grid)
 
 
-def watts(power):
+def watts(power, *, sign=False):
     """Power as a person writes it.
 
     Parameters
     ----------
     power : float
         [W].
+    sign : bool
+        Put a plus before a gain.
 
     Returns
     -------
     str
         In W or mW.
     """
-    return units.show(power, "mW") if abs(power) < 0.0995 else units.show(power, "W")
+    text = units.show(power, "mW", 2) if abs(power) < 0.0995 else units.show(power, "W", 2)
+    return f"+{text}" if sign and power > 0 else text
+
+
+def between(low, high):
+    """Range of power in one unit.
+
+    Parameters
+    ----------
+    low, high : float
+        [W].
+
+    Returns
+    -------
+    str
+        Such as ``0.12 to 0.31 W``.
+    """
+    unit, scale = ("W", 1.0) if max(abs(low), abs(high)) >= 0.0995 else ("mW", 1e3)
+    ends = [f"{power * scale:.2g}" if abs(power) > 1e-7 else "0" for power in (low, high)]
+    return f"{ends[0]} to {ends[1]} {unit}"
+
+
+@contextlib.contextmanager
+def progress(count, *, quiet=False):
+    """Progress bar on the error stream, so that output stays clean.
+
+    Parameters
+    ----------
+    count : int
+        Stages to come.
+    quiet : bool
+        Show nothing.
+
+    Yields
+    ------
+    callable
+        To be called with the name of each stage as it begins.
+    """
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn(), console=Console(stderr=True), transient=True
+    )
+    if quiet or not bar.console.is_terminal:
+        yield lambda stage: None
+        return
+    with bar:
+        task = bar.add_task("", total=count)
+        begun = 0
+
+        def tick(stage):
+            nonlocal begun
+            bar.update(task, description=stage, completed=begun)
+            begun += 1
+
+        yield tick

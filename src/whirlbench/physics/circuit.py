@@ -33,7 +33,7 @@ class Circuit:
     reservoir : bool
         Whether a large capacitor stands behind the rectifier; without effect on dc.
     load_resistance : float
-        Resistance of the load, or in series with its LEDs [ohm]; 0 to infinity.
+        Resistance of the load, or in series with its LEDs [ohm]; 0 to infinity. An array asks many loads at once.
     load_threshold : float
         Voltage below which the load takes no current [V]; 0 for a resistor.
 
@@ -188,7 +188,7 @@ def _pulsating(circuit, peak):
     current, current_squared = peak * mean / resistance, peak**2 * mean_square / resistance**2
     open_mean, _ = _tops(_angle(circuit.rectifier_voltage, peak))
     voltage = np.maximum(peak * open_mean - circuit.winding_resistance * current, 0.0)
-    load_resistance = circuit.load_resistance if math.isfinite(circuit.load_resistance) else 0.0
+    load_resistance = np.where(np.isfinite(circuit.load_resistance), circuit.load_resistance, 0.0)
     return current, current_squared, voltage, circuit.load_threshold * current + load_resistance * current_squared
 
 

@@ -1,6 +1,6 @@
 """The rotor in its real wind: torque over shaft speed in every world, walls and lean included."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -80,6 +80,26 @@ class RotorWorlds:
     standstill: np.ndarray
     unresolved: float
 
+    def tiled(self, count):
+        """Return the first world's coefficients for ``count`` worlds.
+
+        Parameters
+        ----------
+        count : int
+            Number of rows.
+
+        Returns
+        -------
+        RotorWorlds
+            The same numbers in every world, without copies.
+        """
+        arrays = {
+            name: np.broadcast_to(getattr(self, name)[:, :1], (2, count, TIP_SPEED_RATIOS.size))
+            for name in ("torque", "thrust", "blade_drag", "rod_drag")
+        }
+        one = {name: np.broadcast_to(getattr(self, name)[:1], (count, 1)) for name in ("disc_speed", "standstill")}
+        return replace(self, **arrays, **one)
+
 
 def rotor_worlds(shape, wind_speed, air, worlds):
     """Coefficients of a rotor in every world.
@@ -100,25 +120,28 @@ def rotor_worlds(shape, wind_speed, air, worlds):
     RotorWorlds
         Both branches.
     """
-    lift, drag = worlds.factor("lift")[:, 0], worlds.factor("drag")[:, 0]
-    shapes = [
-        adjusted(shape, lift=a, drag=b) if (a, b) != (1.0, 1.0) else shape for a, b in zip(lift, drag, strict=True)
-    ]
     speed = wind_speed * worlds.factor("wind")
+    seen = np.column_stack([worlds.factor("lift"), worlds.factor("drag"), speed])
+    different, back = np.unique(seen, axis=0, return_inverse=True)  # worlds that differ elsewhere share a rotor
+    back = back.ravel()
+    shapes = [_believed(shape, lift, drag) for lift, drag, _ in different]
     medium = {"air_density": air.density, "air_viscosity": air.viscosity}
-    curves = rotor_curves(shapes, speed[:, 0], TIP_SPEED_RATIOS, **medium)
+    curves = rotor_curves(shapes, different[:, 2], TIP_SPEED_RATIOS, **medium)
     rest = [standstill_torque_coefficient(one, wind_speed, **medium) for one in shapes]
     used = TIP_SPEED_RATIOS < 8
-    stations = shape.station_radius.size
+
+    def stacked(name):
+        return np.stack([getattr(curve, name) for curve in curves], axis=1)[:, back]
+
     return RotorWorlds(
         shape=shape,
         disc_speed=speed,
-        torque=np.stack([curve.torque for curve in curves], axis=1),
-        thrust=np.stack([curve.thrust for curve in curves], axis=1),
-        blade_drag=np.stack([curve.blade_drag for curve in curves], axis=1),
-        rod_drag=np.stack([curve.rod_drag for curve in curves], axis=1),
-        standstill=np.array(rest)[:, None],
-        unresolved=max(float(curve.unresolved[:, used].max()) for curve in curves) / stations,
+        torque=stacked("torque"),
+        thrust=stacked("thrust"),
+        blade_drag=stacked("blade_drag"),
+        rod_drag=stacked("rod_drag"),
+        standstill=np.array(rest)[back, None],
+        unresolved=max(float(curve.unresolved[:, used].max()) for curve in curves) / shape.station_radius.size,
     )
 
 
@@ -187,3 +210,7 @@ def _free_speed(rotor, blockage, beside):
     if beside:
         ratio = ratio / tunnel.bypass_speed_ratio(in_tunnel, blockage)
     return rotor.disc_speed * ratio
+
+
+def _believed(shape, lift, drag):
+    return shape if lift == drag == 1.0 else adjusted(shape, lift=float(lift), drag=float(drag))

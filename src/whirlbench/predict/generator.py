@@ -193,7 +193,7 @@ def load_numbers(load_part):
         in_parallel=load_part.in_parallel,
         series_resistance=load_part.series_resistance,
     )
-    return string.resistance, string.threshold
+    return string.load_resistance, string.load_threshold
 
 
 @functools.cache

@@ -1,0 +1,113 @@
+"""Changes to generator and load: everything on the shelf."""
+
+from whirlbench import units
+from whirlbench.advise.move import Move
+from whirlbench.parts.load import Resistor
+from whirlbench.physics import load
+from whirlbench.predict import generator
+
+_MAGNETS = "Strong magnets pinch and shatter, and are deadly when swallowed: count them in and out."
+
+
+def moves(turbine, parts_bin):
+    """Every generator and every load of the bin.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now.
+    parts_bin : PartsBin
+        Generators, resistors, LEDs.
+
+    Yields
+    ------
+    Move
+        One change each.
+    """
+    yield from _generators(turbine, parts_bin)
+    yield from _resistors(turbine, parts_bin)
+    for leds in parts_bin.leds:
+        if leds != turbine.load and _feeds_leds(turbine):
+            after = describe(leds)
+            yield Move(
+                f"load {after}",
+                "load",
+                f"light {after}",
+                describe(turbine.load),
+                after,
+                turbine.changed(load=leds),
+                "load",
+            )
+
+
+def resistances(parts_bin):
+    """Resistor values that the bin offers.
+
+    Parameters
+    ----------
+    parts_bin : PartsBin
+        Loose resistors and a box.
+
+    Returns
+    -------
+    list of float
+        Rising [ohm].
+    """
+    values = set(parts_bin.resistors)
+    box = parts_bin.resistor_box
+    if box is not None:
+        values |= {float(value) for value in load.preferred_values(box.series, lowest=box.lowest, highest=box.highest)}
+    return sorted(values)
+
+
+def describe(part):
+    """Load in a few words.
+
+    Parameters
+    ----------
+    part : Resistor, Leds or FreeLoad
+        The load.
+
+    Returns
+    -------
+    str
+        Such as ``22 ohm``.
+    """
+    if part.kind == "resistor":
+        return units.show(part.resistance, "ohm")
+    if part.kind == "leds":
+        return f"{part.in_series} {part.colour} LED{'s' if part.in_series > 1 else ''} in a row"
+    return f"best of {part.series}"
+
+
+def _generators(turbine, parts_bin):
+    before = generator.generator_data(turbine.generator).name
+    for part in parts_bin.generators:
+        if part == turbine.generator:
+            continue
+        name = generator.generator_data(part).name
+        yield Move(
+            f"generator {name}",
+            "generator",
+            f"use the generator '{name}'",
+            before,
+            name,
+            turbine.changed(generator=part),
+            "generator",
+            _MAGNETS if part.kind == "wound" else "",
+            ("emf", "resistance", "friction"),
+        )
+
+
+def _resistors(turbine, parts_bin):
+    now = describe(turbine.load)
+    for value in resistances(parts_bin):
+        new = Resistor(resistance=value)
+        if new != turbine.load:
+            after = describe(new)
+            yield Move("load", "load", f"load it with {after}", now, after, turbine.changed(load=new), "load")
+
+
+def _feeds_leds(turbine):
+    part = turbine.generator
+    return generator.generator_data(part).current == "dc" or part.rectifier is not None

@@ -1,0 +1,67 @@
+"""Changes to tower and base: ballast, glue, a stiffer pipe, a clamp."""
+
+import numpy as np
+
+from whirlbench import units
+from whirlbench.advise.move import Move
+
+_HEAVY = "Lift ballast with two people and a straight back; wet cement burns skin, so let an adult mix it."
+_GLUE = "Pipe cement and hot glue need fresh air and gloves; a qualified adult goes first."
+
+
+def moves(turbine, parts_bin, event):
+    """Every change to what holds the turbine up.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now.
+    parts_bin : PartsBin
+        Ballast, glue, pipes, a clamp.
+    event : Event or None
+        Whether the base may be clamped.
+
+    Yields
+    ------
+    Move
+        One change each.
+    """
+    base, tower = turbine.base, turbine.tower
+    if not base.held:
+        for extra in parts_bin.ballast * np.array([0.25, 0.5, 1.0]):
+            if extra > 0:
+                after = units.show(base.ballast + extra, "kg", 2)
+                new = turbine.changed(base=base.changed(ballast=base.ballast + float(extra)))
+                change = f"add {units.show(extra, 'kg', 2)} of ballast"
+                yield Move("ballast", "tower", change, units.show(base.ballast, "kg", 2), after, new, "ballast", _HEAVY)
+        if parts_bin.clamp:
+            new = turbine.changed(base=base.changed(held=True))
+            yield Move("clamp", "tower", "clamp the base to the table", "standing free", "clamped", new, "clamp")
+    if tower.joint == "dry" and parts_bin.glue:
+        new = turbine.changed(tower=tower.changed(joint="glued", joint_stiffness=None, free_play=0.0))
+        yield Move(
+            "joint", "tower", "glue the tower's foot joint", "dry joint", "glued", new, "glue", _GLUE, ("joint",)
+        )
+    for pipe in parts_bin.pipes:
+        if pipe != tower.tube:
+            new = turbine.changed(tower=tower.changed(tube=pipe))
+            after = name(pipe)
+            yield Move("tower pipe", "tower", f"stand it on {after}", name(tower.tube), after, new, "pipe")
+
+
+def name(tube):
+    """Tube in a few words.
+
+    Parameters
+    ----------
+    tube : Pipe or Tube
+        The tube.
+
+    Returns
+    -------
+    str
+        Such as ``1-1/4 in pipe``.
+    """
+    if tube.kind == "pvc pipe":
+        return f"{tube.nominal} pipe"
+    return f"{tube.outer_diameter * 1000:.0f} mm tube"

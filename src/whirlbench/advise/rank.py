@@ -1,0 +1,156 @@
+"""Value every move the room can make and put them in order."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from whirlbench.advise import moves_drivetrain, moves_electric, moves_rotor, moves_stand
+from whirlbench.advise.score import build_scatter, fresh_worlds
+from whirlbench.predict import world
+
+_KEPT = {"rotor": 1, "drivetrain": 40, "generator": 1, "load": 40, "tower": 1}  # of each family
+_LIKELY = 0.5
+
+
+@dataclass(frozen=True)
+class Valued:
+    """A move with its worth.
+
+    Attributes
+    ----------
+    move : Move
+        The change.
+    worth : Worth
+        The turbine after it.
+    gain : array, shape (n,)
+        Scored power after less before, in every world [W].
+    """
+
+    move: object
+    worth: object
+    gain: np.ndarray
+
+    @property
+    def mean(self):
+        """Expected gain [W]."""
+        return float(self.gain.mean())
+
+    @property
+    def sigma(self):
+        """Standard deviation of the gain [W]."""
+        return float(self.gain.std())
+
+    @property
+    def chance(self):
+        """Share of worlds in which it is a gain."""
+        return float((self.gain > 0).mean())
+
+    @property
+    def starts(self):
+        """Whether the turbine starts by itself after the move, best estimate."""
+        return bool(self.worth.starts[0])
+
+    @property
+    def stands(self):
+        """Whether it neither slides nor tips in most worlds."""
+        return bool(self.worth.stands.mean() > _LIKELY)
+
+
+def all_moves(turbine, parts_bin, event):
+    """Every change the room can make.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now, its load settled.
+    parts_bin : PartsBin
+        What there is to build from.
+    event : Event or None
+        Bounds on size.
+
+    Returns
+    -------
+    list of Move
+        All that can be described; a change that no part allows is left out.
+    """
+    offers = (
+        *moves_rotor.moves(turbine, parts_bin, event),
+        *moves_drivetrain.moves(turbine, parts_bin),
+        *moves_electric.moves(turbine, parts_bin),
+        *moves_stand.moves(turbine, parts_bin, event),
+    )
+    return [move for move in offers if move.turbine is not None]
+
+
+def screened(scorer, moves, parts_bin, worlds):
+    """The best of each family by best estimate, with a better resistor where that clearly pays.
+
+    Parameters
+    ----------
+    scorer : Scorer
+        Values builds.
+    moves : sequence of Move
+        All moves.
+    parts_bin : PartsBin
+        Its resistors.
+    worlds : Worlds
+        The first world is used.
+
+    Returns
+    -------
+    list of tuple (Move, power [W])
+        Strongest first.
+    """
+    resistances = moves_electric.resistances(parts_bin)
+    best = world.Worlds(worlds.log_factors[:1])
+    families = {}
+    for move in moves:
+        if move.part in ("drivetrain", "generator"):
+            move = _with_load(scorer, move, resistances, worlds)
+        ours = fresh_worlds(best, move.turbine, move.fresh)
+        power = float(scorer.worth(move.turbine, ours).power[0])
+        families.setdefault((move.part, move.family), []).append((power, move))
+    kept = []
+    for (part, _), offers in families.items():
+        offers.sort(key=lambda offer: -offer[0])
+        kept.extend(offers[: _KEPT[part]])
+    return [(move, power) for power, move in sorted(kept, key=lambda offer: -offer[0])]
+
+
+def valued(scorer, now, move, worlds):
+    """A move valued in every world.
+
+    Parameters
+    ----------
+    scorer : Scorer
+        Values builds.
+    now : Worth
+        The turbine before the move.
+    move : Move
+        The change.
+    worlds : Worlds
+        Belief about the turbine before the move.
+
+    Returns
+    -------
+    Valued
+        Gain in every world.
+    """
+    worth = scorer.worth(move.turbine, fresh_worlds(worlds, move.turbine, move.fresh))
+    remade = move.part in ("rotor", "drivetrain", "generator") and move.family not in ("pitch", "number of blades")
+    after = worth.power * (build_scatter(len(worlds)) if remade else 1.0)
+    return Valued(move, worth, after - now.power)
+
+
+def _with_load(scorer, move, resistances, worlds):
+    turbine = scorer.with_best_load(move.turbine, resistances, worlds)
+    if turbine is move.turbine:
+        return move
+    load = moves_electric.describe(turbine.load)
+    fields = {
+        **vars(move),
+        "turbine": turbine,
+        "change": f"{move.change}, loaded with {load}",
+        "after": f"{move.after}, {load}",
+    }
+    return type(move)(**fields)

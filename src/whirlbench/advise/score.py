@@ -1,0 +1,221 @@
+"""What a build is worth: watts at the load in every believed world, starts and stands counted."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from whirlbench.parts.load import Resistor
+from whirlbench.predict import generator, wind, world
+from whirlbench.predict import turbine as whole
+from whirlbench.predict.spin_up import spin_up
+
+_BUILD_SCATTER = 0.03  # two builds of one drawing differ by about this much in power: common practice
+
+
+@dataclass(frozen=True)
+class Worth:
+    """A build in every world; arrays of shape (n,).
+
+    Attributes
+    ----------
+    power : array
+        Mean scored power over the scored winds; 0 where it does not start or stand although it must [W].
+    starts, stands : array of bool
+        Breaks away by itself in every scored wind; neither slides nor tips.
+    assembly : Assembly
+        Its numbers.
+    predictions : tuple of Prediction
+        One a scored wind.
+    """
+
+    power: np.ndarray
+    starts: np.ndarray
+    stands: np.ndarray
+    assembly: object
+    predictions: tuple
+
+
+class Scorer:
+    """Values builds in the winds and by the rules of one event, and remembers rotors already solved.
+
+    Parameters
+    ----------
+    event : Event or None
+        Scored winds, whether it must start, power or energy; without it the turbine's own wind and a start by itself.
+    """
+
+    def __init__(self, event=None):
+        self.event = event
+        self._rotors = {}
+
+    def winds(self, turbine):
+        """Scored winds over the disc of a build.
+
+        Parameters
+        ----------
+        turbine : Turbine
+            The build.
+
+        Returns
+        -------
+        list of float
+            [m/s].
+        """
+        if self.event is not None and self.event.wind_speeds:
+            return list(self.event.wind_speeds)
+        return [wind.disc_speed(turbine.wind, turbine.rotor.radius).number]
+
+    def worth(self, turbine, worlds):
+        """Power of a build in every world.
+
+        Parameters
+        ----------
+        turbine : Turbine
+            The build, its load settled.
+        worlds : Worlds
+            The believed worlds.
+
+        Returns
+        -------
+        Worth
+            Watts, starts and stands.
+        """
+        assembly = whole.assemble(turbine, worlds)
+        predictions = tuple(
+            whole.predict(assembly, speed, self._rotor(assembly, speed, worlds)) for speed in self.winds(turbine)
+        )
+        return self._judged(assembly, predictions)
+
+    def by_load(self, turbine, resistances, worlds):
+        """Best-estimate power of a build with each of several resistors.
+
+        Parameters
+        ----------
+        turbine : Turbine
+            The build.
+        resistances : sequence of float, length k
+            [ohm].
+        worlds : Worlds
+            Only the first world is used.
+
+        Returns
+        -------
+        array, shape (k,)
+            [W].
+        """
+        one = world.Worlds(worlds.log_factors[:1])
+        many = world.Worlds(np.repeat(one.log_factors, len(resistances), axis=0))
+        assembly = whole.assemble(turbine.changed(load=Resistor(resistance=1.0)), many)
+        circuit = replace(assembly.machine.circuit, load_resistance=np.array(resistances, dtype=float)[:, None])
+        assembly = replace(assembly, machine=replace(assembly.machine, circuit=circuit))
+        predictions = tuple(
+            whole.predict(assembly, speed, self._rotor(assembly, speed, one).tiled(len(resistances)))
+            for speed in self.winds(turbine)
+        )
+        return self._judged(assembly, predictions, timed=False).power
+
+    def with_best_load(self, turbine, resistances, worlds):
+        """Build with its resistor exchanged where that clearly pays.
+
+        Parameters
+        ----------
+        turbine : Turbine
+            The build.
+        resistances : sequence of float
+            What the bin offers [ohm].
+        worlds : Worlds
+            The best estimate is used.
+
+        Returns
+        -------
+        Turbine
+            The same, or with the best resistor where that gives a tenth more.
+        """
+        if not len(resistances) or turbine.load.kind == "leds":
+            return turbine
+        now = generator.load_numbers(turbine.load)[0]
+        watts = self.by_load(turbine, [now, *resistances], worlds)
+        best = int(np.argmax(watts))
+        if best and watts[best] > 1.1 * watts[0] + 1e-6:
+            return turbine.changed(load=Resistor(resistance=float(resistances[best - 1])))
+        return turbine
+
+    def _rotor(self, assembly, speed, worlds):
+        """Solved rotor, remembered; tower and base do not matter to it."""
+        part = assembly.turbine
+        believed = worlds.log_factors[:, [world.FACTORS.index(name) for name in ("wind", "lift", "drag")]].tobytes()
+        key = (part.rotor, part.wind.flow, part.air, speed, believed)
+        if key not in self._rotors:
+            self._rotors[key] = whole.rotor_in_wind(assembly, speed)
+        return self._rotors[key]
+
+    def _judged(self, assembly, predictions, *, timed=True):
+        must_start = self.event is None or self.event.must_start
+        power, starts, stands = [], [], []
+        for found in predictions:
+            state = found.rest if must_start else found.pushed
+            thrust = state.thrust[:, None]
+            sliding = assembly.stand.sliding_safety(thrust, assembly.worlds)
+            standing = (np.minimum(sliding, assembly.stand.tipping_safety(thrust)) >= 1.0)[:, 0]
+            power.append(np.where(standing, state.power, 0.0) * (self._run_share(assembly, found) if timed else 1.0))
+            starts.append(found.starts)
+            stands.append(standing)
+        return Worth(np.mean(power, axis=0), np.all(starts, axis=0), np.all(stands, axis=0), assembly, predictions)
+
+    def _run_share(self, assembly, found):
+        """Energy over the scored window as a share of steady power times the window."""
+        steady = float(found.rest.power[0])
+        if self.event is None or self.event.score == "power" or steady <= 0:
+            return 1.0
+        return spin_up(assembly, found, self.event.window).energy / (steady * self.event.window)
+
+
+def fresh_worlds(worlds, turbine, names, seed=7):
+    """Worlds in which some factors are drawn anew: a new part is not the one that was read.
+
+    Parameters
+    ----------
+    worlds : Worlds
+        Belief about the turbine as it is, in mirrored pairs after the first.
+    turbine : Turbine
+        The turbine after the change.
+    names : sequence of str
+        Factors that the change replaces.
+    seed : int
+        Same seed, same worlds.
+
+    Returns
+    -------
+    Worlds
+        The other factors stay, so what is common to both builds cancels in a gain.
+    """
+    if not names:
+        return worlds
+    prior = whole.priors(turbine)
+    table = worlds.log_factors.copy()
+    pairs = (len(worlds) - 1) // 2
+    for name in names:
+        i = world.FACTORS.index(name)
+        half = prior.sigma(name) * np.random.default_rng([seed, i]).standard_normal(pairs)
+        table[:, i] = np.concatenate([[0.0], half, -half])[: len(table)]
+    return world.Worlds(table)
+
+
+def build_scatter(count, seed=11):
+    """Factors by which a freshly made part misses its drawing, one a world, the first 1.
+
+    Parameters
+    ----------
+    count : int
+        Number of worlds.
+    seed : int
+        Same seed, same factors.
+
+    Returns
+    -------
+    array, shape (count,)
+        [-].
+    """
+    pairs = (count - 1) // 2
+    half = _BUILD_SCATTER * np.random.default_rng(seed).standard_normal(pairs)
+    return np.exp(np.concatenate([[0.0], half, -half])[:count])

@@ -1,0 +1,103 @@
+"""``whirlbench improve``: the main job."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from whirlbench.cli import options, show
+from whirlbench.parts.files import read_bin, read_event, read_turbine
+
+
+def improve(
+    turbine: options.TurbineFile,
+    parts_bin: Annotated[
+        Path,
+        typer.Option("--bin", metavar="BIN", help="TOML file of what the room has to build from.", show_default=False),
+    ],
+    readings: Annotated[
+        Path | None, typer.Option(metavar="CSV", help="Readings at the fan: they narrow the bands.", show_default=False)
+    ] = None,
+    event: options.EventFile = None,
+    top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = 12,
+    plot: options.Plot = None,
+    as_json: options.AsJson = False,
+):
+    """Say what holds TURBINE back and rank every move the room can make, in watts."""
+    from whirlbench.actions.improve import STAGES
+    from whirlbench.actions.improve import improve as act
+    from whirlbench.measure.readings import read_readings
+
+    part, bin_part = read_turbine(turbine), read_bin(parts_bin)
+    rules = read_event(event) if event else None
+    rows = read_readings(readings) if readings else ()
+    with show.progress(len(STAGES), quiet=as_json) as tick:
+        report = act(part, bin_part, readings=rows, event=rules, tick=tick)
+    if plot:
+        from whirlbench.actions.draw import draw_prediction
+        from whirlbench.actions.predict import PredictReport
+
+        draw_prediction(part, PredictReport(turbine=report.turbine, points=(report.now,)), plot, readings=rows)
+    show.answer(report, as_json, lambda answer: _in_words(answer, top))
+
+
+def _in_words(report, top):
+    show.say(f"{report.turbine}: {report.holding_back.why}")
+    now = report.now
+    show.say(
+        f"Now, at {now.wind_speed_m_s:.2g} m/s: {show.watts(report.scored_power_W)} expected, "
+        f"{show.between(now.electrical_power_low_W, now.electrical_power_high_W)} likely."
+    )
+    show.table(
+        ["", "move", "gain>", "likely between", "chance>", "starts", "rules", "work>"],
+        [_row(i, move) for i, move in enumerate(report.moves[:top], start=1)],
+        title=f"The best {min(top, len(report.moves))} of {len(report.moves)} moves",
+    )
+    for i, move in enumerate(report.moves[:top], start=1):
+        if move.caution and i <= 3:
+            show.say(f"Mind, before move {i}: {move.caution}")
+        if move.broken_rules:
+            show.say(f"Move {i} is not allowed: {', '.join(move.broken_rules)}.")
+    _path(report.best_build)
+    _taught(report)
+    show.say(f"Next test: {report.next_test.measure}. {report.next_test.why}")
+    for warning in now.warnings:
+        show.say(f"Careful: {warning}")
+
+
+def _row(number, move):
+    return [
+        str(number),
+        move.change,
+        show.watts(move.gain_W, sign=True),
+        show.between(move.gain_low_W, move.gain_high_W),
+        f"{100 * move.chance_of_gain:.0f} %",
+        "yes" if move.starts else "no",
+        ("kept" if move.allowed else "broken") if move.stands else "falls",
+        f"{move.effort_min:.0f} min",
+    ]
+
+
+def _path(best):
+    if not best.steps:
+        show.say("No move is worth its work: what is left is below noise and building scatter. Stop here.")
+        return
+    steps = "; then ".join(f"{step.change} ({show.watts(step.gain_W, sign=True)})" for step in best.steps)
+    show.say(f"Step by step: {steps}. That would give {show.watts(best.power_W)} +- {show.watts(best.power_sd_W)}.")
+
+
+def _taught(report):
+    if not report.learned:
+        show.say("No readings yet, so the bands are wide: they come from the doubt in parts, wind and blade section.")
+        return
+    narrowed = [one for one in report.learned if one.sd_after < 0.8 * one.sd_before]
+    words = [
+        f"{one.meaning} is {one.factor_after:.2f} times what was believed (+- {100 * one.sd_after:.0f} %)"
+        for one in narrowed
+    ]
+    show.say(f"The readings say: {'; '.join(words)}." if words else "The readings narrow nothing yet.")
+    rest = [one.meaning for one in report.learned if one not in narrowed]
+    if rest:
+        show.say(f"They do not tell: {', '.join(rest)}.")
+    for pair in report.cannot_tell_apart:
+        show.say(f"I cannot tell these apart yet: {pair}.")
