@@ -1,10 +1,10 @@
 """Compiled kernel: blade-element momentum balance of every station at every tip-speed ratio.
 
-At one inflow angle the balance is linear in the station's speed ratio, so nothing is searched for:
-one sweep over the angles gives the two coefficients ``(slope, level)`` of that line at every knot, the sign of
-``speed_ratio * slope - level`` shows every cell that holds a solution, the branch rule picks the cell, and
-a few secant steps inside it finish the work. A step that leaves its cell is repaired in that cell, never outside,
-so a solution on another branch cannot be taken by accident.
+At one inflow angle the balance is linear in the station's speed ratio, so nothing is searched for: one sweep over the
+knots of the polar gives the speed ratio that each inflow angle balances, the branch rule picks the cell between two
+knots that holds the solution, the residual at its two ends confirms it, and two or three steps inside it finish the
+work. No step leaves the cell, so a solution on another branch cannot be taken by accident. Two solutions closer than
+one cell of the polar are not told apart.
 
 Residual (times the speed ratio, finite at standstill), after Ning 2014 with Buhl's high-thrust relation:
 ``f = x sin(phi) h - cos(phi) + sigma c_t / (4 F sin(phi))`` with ``x`` the speed ratio and ``h = 1 / (1 - a)``.
@@ -16,14 +16,20 @@ import numpy as np
 from numba import njit
 
 RUNNING, STARTING = 0, 1
-_SMALL_ANGLES = np.array([1e-6, 1e-4, 1e-3, 4e-3])
+_SMALL_ANGLES = (1e-6, 1e-4, 1e-3, 4e-3)
+_LAST_ANGLE = math.pi - 1e-6
 _ENOUGH = 1e-11
+_FAR = 36.0  # exp(-36) is below the last digit of 1
+_COMPILED = {"cache": True, "nogil": True, "error_model": "numpy"}  # no zero check at every division
+_INLINED = {**_COMPILED, "forceinline": True}
 
 
-@njit(cache=True, nogil=True)
+@njit(**_INLINED)
 def _section(polar, alpha, log_reynolds):
-    """Lift and drag coefficient: bilinear in angle and ln(Re), drag through its logarithm."""
+    """Lift coefficient and logarithm of the drag coefficient: bilinear in angle and ln(Re)."""
     cell_of, alphas, log_re_first, log_re_step, lift, log_drag = polar
+    if alpha > math.pi:
+        alpha -= 2.0 * math.pi
     turn = alpha / (2.0 * math.pi) + 0.5
     j = cell_of[min(max(int(turn * cell_of.size), 0), cell_of.size - 1)]
     u = (alpha - alphas[j]) / (alphas[j + 1] - alphas[j])
@@ -32,148 +38,227 @@ def _section(polar, alpha, log_reynolds):
     v = position - i
     a, b, c, d = (1 - v) * (1 - u), (1 - v) * u, v * (1 - u), v * u
     cl = a * lift[i, j] + b * lift[i, j + 1] + c * lift[i + 1, j] + d * lift[i + 1, j + 1]
-    cd = a * log_drag[i, j] + b * log_drag[i, j + 1] + c * log_drag[i + 1, j] + d * log_drag[i + 1, j + 1]
-    return cl, math.exp(cd)
+    return cl, a * log_drag[i, j] + b * log_drag[i, j + 1] + c * log_drag[i + 1, j] + d * log_drag[i + 1, j + 1]
 
 
-@njit(cache=True, nogil=True)
-def _loss_factor(sin_phi, tip, hub):
-    """Prandtl's tip times hub loss factor."""
-    factor = 1.0
-    if tip >= 0.0:
-        factor *= 2.0 / math.pi * math.acos(math.exp(-tip / sin_phi))
-    if hub >= 0.0:
-        factor *= 2.0 / math.pi * math.acos(math.exp(-hub / sin_phi))
-    return max(factor, 1e-6)
+@njit(**_INLINED)
+def _inflow(phi, station):
+    """Sine and cosine of an inflow angle, and Prandtl's tip times hub loss factor there."""
+    _, _, tip, hub = station
+    s, factor = math.sin(phi), 1.0
+    if 0.0 <= tip < _FAR * s:
+        factor *= 2.0 / math.pi * math.acos(math.exp(-tip / s))
+    if 0.0 <= hub < _FAR * s:
+        factor *= 2.0 / math.pi * math.acos(math.exp(-hub / s))
+    return s, math.cos(phi), max(factor, 1e-6)
 
 
-@njit(cache=True, nogil=True)
-def _line(phi, station, polar, log_reynolds):
+@njit(**_INLINED)
+def _balance(inflow, cl, cd, solidity):
     """Slope and level of the residual ``f = speed_ratio * slope - level`` at one inflow angle, and ``h``."""
-    pitch, solidity, tip, hub = station
-    s, c = math.sin(phi), math.cos(phi)
-    cl, cd = _section(polar, phi - pitch, log_reynolds)
-    factor = _loss_factor(s, tip, hub)
-    k = solidity * (cl * c + cd * s) / (4.0 * factor * s * s)
+    s, c, factor = inflow
+    share = solidity / (4.0 * factor * s)
+    k = share * (cl * c + cd * s) / s
     excess = k - 2.0 / 3.0
     h = 1.0 + k if excess <= 0.0 else 5.0 / 3.0 - factor + math.sqrt(factor * factor + 2.0 * factor * excess)
-    return s * h, c - solidity * (cl * s - cd * c) / (4.0 * factor * s), h
+    return s * h, c - share * (cl * s - cd * c), h
 
 
-@njit(cache=True, nogil=True)
-def _knots(pitch, alphas, knots):
+@njit(**_COMPILED)
+def _line(phi, station, polar, log_reynolds):
+    """As ``_balance``, from the inflow angle alone."""
+    cl, log_cd = _section(polar, phi - station[0], log_reynolds)
+    return _balance(_inflow(phi, station), cl, math.exp(log_cd), station[1])
+
+
+@njit(**_COMPILED)
+def _knots(pitch, alphas):
     """Inflow angles to sweep: the polar's own knots seen from the rotor plane, and a few near zero."""
-    n = 0
-    for angle in _SMALL_ANGLES:
-        knots[n] = angle
-        n += 1
-    for alpha in alphas:
-        phi = alpha + pitch
-        if phi > 5e-3 and phi < math.pi - 1e-3:
-            knots[n] = phi
-            n += 1
-    knots[n] = math.pi - 1e-6
-    return n + 1
+    knots = np.empty(2 * alphas.size + len(_SMALL_ANGLES) + 1)
+    count, small = 0, 0
+    for turn in (0.0, 2.0 * math.pi):
+        for alpha in alphas:
+            phi = alpha + pitch + turn
+            while small < len(_SMALL_ANGLES) and _SMALL_ANGLES[small] < phi:
+                knots[count] = _SMALL_ANGLES[small]
+                count, small = count + 1, small + 1
+            if count > 0 and knots[count - 1] < phi < _LAST_ANGLE:
+                knots[count] = phi
+                count += 1
+    knots[count] = _LAST_ANGLE
+    return knots[: count + 1]
 
 
-@njit(cache=True, nogil=True)
-def _sweep(knots, count, station, polar, log_re_still, slope, level):
-    """Fill slope and level at every knot; Re follows the speed ratio found at the knot before."""
-    ratio = 20.0
-    for j in range(count):
-        log_reynolds = log_re_still + 0.5 * math.log(1.0 + ratio * ratio)
-        slope[j], level[j], _ = _line(knots[j], station, polar, log_reynolds)
-        if slope[j] > 0.0:
-            ratio = min(max(level[j] / slope[j], 0.0), 20.0)
+@njit(**_COMPILED)
+def _sweep(knots, station, polar, log_re_still):
+    """Inflow of every knot, shape (k, 3), and the speed ratio it balances: below that the residual is negative."""
+    inflows, balanced = np.empty((knots.size, 3)), np.empty(knots.size)
+    for j in range(knots.size):
+        inflows[j, 0], inflows[j, 1], inflows[j, 2] = _inflow(knots[j], station)
+    ratio, growth = 40.0, 1.0
+    for j in range(knots.size):
+        inflow = inflows[j, 0], inflows[j, 1], inflows[j, 2]
+        last = ratio
+        ratio *= growth
+        for _ in range(5):  # Re follows the speed ratio found
+            before = ratio
+            cl, log_cd = _section(polar, knots[j] - station[0], log_re_still + _log_speed(ratio))
+            slope, level, _ = _balance(inflow, cl, math.exp(log_cd), station[1])
+            balanced[j] = level / slope if slope > 0.0 else math.copysign(math.inf, level)
+            ratio = min(max(balanced[j], 0.01), 40.0)
+            if abs(ratio - before) < 0.002 * ratio + 0.001:
+                break
+        growth = min(max(ratio / last, 0.5), 1.5)
+    return inflows, balanced
 
 
-@njit(cache=True, nogil=True)
-def _cell(slope, level, count, ratio, branch):
-    """First knot of the cell that holds the branch's solution: lowest angle running, highest starting; -1 none."""
+@njit(**_INLINED)
+def _log_speed(ratio):
+    """Logarithm of the air's speed past a station over that of the wind, without induction."""
+    return 0.5 * math.log(1.0 + ratio * ratio)
+
+
+@njit(**_COMPILED)
+def _envelope(balanced, branch):
+    """Falling envelope of the balanced ratios: its last knot above a ratio opens the branch's cell.
+
+    Running is the lowest cell with a solution, the first fall below the ratio; starting the highest, the last fall.
+    """
+    envelope = balanced.copy()
     if branch == RUNNING:
-        for j in range(count - 1):
-            if ratio * slope[j] < level[j] and ratio * slope[j + 1] >= level[j + 1]:
-                return j
-        return -1
-    for j in range(count - 2, -1, -1):
-        if ratio * slope[j] < level[j] and ratio * slope[j + 1] >= level[j + 1]:
-            return j
-    return -1
+        for j in range(1, envelope.size):
+            envelope[j] = min(envelope[j], envelope[j - 1])
+    else:
+        for j in range(envelope.size - 2, -1, -1):
+            envelope[j] = max(envelope[j], envelope[j + 1])
+    return envelope
 
 
-@njit(cache=True, nogil=True)
-def _residual(phi, ratio, station, polar, log_reynolds):
-    slope, level, _ = _line(phi, station, polar, log_reynolds)
-    return ratio * slope - level
+@njit(**_INLINED)
+def _cell(envelope, ratio):
+    """Last knot whose envelope lies above a speed ratio; -1 for none."""
+    low, high = -1, envelope.size
+    while high - low > 1:
+        middle = (low + high) // 2
+        if envelope[middle] > ratio:
+            low = middle
+        else:
+            high = middle
+    return low
 
 
-@njit(cache=True, nogil=True)
-def _bracketed(low, high, ratio, station, polar, log_reynolds):
-    """Solution between two angles by the Illinois rule; the angle nearest to one where the signs agree."""
-    f_low = _residual(low, ratio, station, polar, log_reynolds)
-    f_high = _residual(high, ratio, station, polar, log_reynolds)
-    if f_low * f_high > 0.0:
-        return low if abs(f_low) < abs(f_high) else high
-    side = 0
-    phi = low
-    for step in range(80):
-        phi = (f_low * high - f_high * low) / (f_low - f_high) if step % 4 < 3 else 0.5 * (low + high)
-        f = _residual(phi, ratio, station, polar, log_reynolds)
+@njit(**_INLINED)
+def _end(j, ratio, sweep, station, polar, log_reynolds):
+    """Residual, lift and logarithm of drag at a knot."""
+    knots, inflows = sweep
+    cl, log_cd = _section(polar, knots[j] - station[0], log_reynolds)
+    inflow = inflows[j, 0], inflows[j, 1], inflows[j, 2]
+    slope, level, _ = _balance(inflow, cl, math.exp(log_cd), station[1])
+    return ratio * slope - level, cl, log_cd
+
+
+@njit(**_COMPILED)
+def _scanned(ratio, sweep, station, polar, log_reynolds, branch):
+    """First knot of the branch's cell by the residual at every knot; -1 where no cell holds a solution."""
+    found = -1
+    before = 1.0
+    for j in range(sweep[0].size):
+        after, _, _ = _end(j, ratio, sweep, station, polar, log_reynolds)
+        if before < 0.0 and after >= 0.0:
+            found = j - 1
+            if branch == RUNNING:
+                break
+        before = after
+    return found
+
+
+@njit(**_INLINED)
+def _polished(j, ratio, sweep, station, polar, log_reynolds):
+    """Inflow angle, residual and loads in cell ``j``; residual 1 where its ends do not hold a solution between them.
+
+    Newton steps with the slope of the parabola through the last three points, halving where one would leave.
+    """
+    knots = sweep[0]
+    first, second = knots[j], knots[j + 1]
+    f_first, cl_low, log_cd_low = _end(j, ratio, sweep, station, polar, log_reynolds)
+    f_second, cl_high, log_cd_high = _end(j + 1, ratio, sweep, station, polar, log_reynolds)
+    if f_first >= 0.0 or f_second < 0.0:
+        return first, 1.0, (0.0, 0.0, 0.0)
+    low, high, width = first, second, second - first
+    phi = low - f_first * width / (f_second - f_first)
+    for _ in range(80):
+        u = (phi - knots[j]) / width  # between two knots the polar is a straight line
+        cl = cl_low + u * (cl_high - cl_low)
+        cd = math.exp(log_cd_low + u * (log_cd_high - log_cd_low))
+        inflow = _inflow(phi, station)
+        slope, level, h = _balance(inflow, cl, cd, station[1])
+        f = ratio * slope - level
         if abs(f) < _ENOUGH or high - low < 1e-15:
             break
-        if f * f_high > 0.0:
-            high, f_high = phi, f
-            f_low = 0.5 * f_low if side == 1 else f_low
-            side = 1
+        if f < 0.0:
+            low = phi
         else:
-            low, f_low = phi, f
-            f_high = 0.5 * f_high if side == -1 else f_high
-            side = -1
-    return phi
+            high = phi
+        chord, before = (f - f_second) / (phi - second), (f_second - f_first) / (second - first)
+        tangent = chord + (chord - before) / (phi - first) * (phi - second)
+        first, f_first, second, f_second = second, f_second, phi, f
+        phi -= f / tangent
+        if not low < phi < high:
+            phi = 0.5 * (low + high)
+    return phi, f, _loads(inflow, h, cl, cd, station[1])
 
 
-@njit(cache=True, nogil=True)
-def _polished(j, knots, count, lines, ratio, station, polar, log_reynolds):
-    """Solution inside cell ``j``: secant steps from the swept line, repaired by bracketing if they leave it."""
-    slope, level = lines
-    low, high = knots[j], knots[j + 1]
-    f_low, f_high = ratio * slope[j] - level[j], ratio * slope[j + 1] - level[j + 1]
-    before, f_before = low, f_low
-    phi = low - f_low * (high - low) / (f_high - f_low)
-    for _ in range(7):
-        f = _residual(phi, ratio, station, polar, log_reynolds)
-        if abs(f) < _ENOUGH:
-            return phi
-        change = f - f_before
-        if change == 0.0:
-            break
-        step = f * (phi - before) / change
-        before, f_before = phi, f
-        phi -= step
-        if phi < low or phi > high:
-            break
-    phi = _bracketed(low, high, ratio, station, polar, log_reynolds)
-    if abs(_residual(phi, ratio, station, polar, log_reynolds)) < 1e-8:
-        return phi
-    # Re at the knots is that of the sweep: the true crossing may sit just beyond a knot of the cell
-    wider_low, wider_high = knots[max(j - 1, 0)], knots[min(j + 2, count - 1)]
-    return _bracketed(wider_low, wider_high, ratio, station, polar, log_reynolds)
+@njit(**_INLINED)
+def _loads(inflow, h, cl, cd, solidity):
+    """Thrust and torque loading of an annulus, and drag's share of torque."""
+    s, c, _ = inflow
+    scale = solidity / (h * s) ** 2
+    return scale * (cl * c + cd * s), scale * (cl * s - cd * c), scale * cd * c
 
 
-@njit(cache=True, nogil=True)
+@njit(**_COMPILED)
+def _solution(j, ratio, sweep, station, polar, log_re_still, branch):
+    """Inflow angle, residual and loads on a branch, from the cell that the sweep points to."""
+    log_reynolds = log_re_still + _log_speed(ratio)
+    phi, f, loads = sweep[0][0], 1.0, (0.0, 0.0, 0.0)
+    if 0 <= j < sweep[0].size - 1:
+        phi, f, loads = _polished(j, ratio, sweep, station, polar, log_reynolds)
+    if f == 1.0:  # the sweep's Re was a little off, and the crossing lies beyond a knot of the cell
+        j = _scanned(ratio, sweep, station, polar, log_reynolds, branch)
+        if j >= 0:
+            phi, f, loads = _polished(j, ratio, sweep, station, polar, log_reynolds)
+    return phi, f, loads
+
+
+@njit(**_COMPILED)
 def station_state(phi, ratio, station, polar, log_reynolds):
-    """Return (induction, swirl induction, thrust and torque loading, drag's share of torque) at an angle."""
-    pitch, solidity, _, _ = station
-    s, c = math.sin(phi), math.cos(phi)
-    cl, cd = _section(polar, phi - pitch, log_reynolds)
-    _, _, h = _line(phi, station, polar, log_reynolds)
-    speed = 1.0 / (h * s)
-    scale = speed * speed * solidity
-    swirl = (speed * c / ratio - 1.0) if ratio > 0.0 else math.inf
-    return 1.0 - 1.0 / h, swirl, scale * (cl * c + cd * s), scale * (cl * s - cd * c), scale * cd * c
+    """Return what the air does to one annulus at an inflow angle.
+
+    Parameters
+    ----------
+    phi : float
+        Inflow angle [rad].
+    ratio : float
+        Local speed ratio [-].
+    station, polar
+        As in ``solve_annulus``.
+    log_reynolds : float
+        ln(Re) of the station [-].
+
+    Returns
+    -------
+    tuple of 5 floats
+        Induction, swirl induction, thrust and torque loading of the annulus, drag's share of the torque [-].
+    """
+    cl, log_cd = _section(polar, phi - station[0], log_reynolds)
+    inflow, cd = _inflow(phi, station), math.exp(log_cd)
+    _, _, h = _balance(inflow, cl, cd, station[1])
+    swirl = inflow[1] / (h * inflow[0] * ratio) - 1.0 if ratio > 0.0 else math.inf
+    thrust, torque, drag = _loads(inflow, h, cl, cd, station[1])
+    return 1.0 - 1.0 / h, swirl, thrust, torque, drag
 
 
-@njit(cache=True, nogil=True)
+@njit(**_COMPILED)
 def solve_annulus(station, ratio, polar, log_re_still, branch):
     """Inflow angle and residual of one annulus at one speed ratio on one branch.
 
@@ -195,19 +280,14 @@ def solve_annulus(station, ratio, polar, log_re_still, branch):
     tuple of 2 floats
         Inflow angle [rad] and the residual left.
     """
-    knots = np.empty(polar[1].size + 8)
-    count = _knots(station[0], polar[1], knots)
-    slope, level = np.empty(count), np.empty(count)
-    _sweep(knots, count, station, polar, log_re_still, slope, level)
-    log_reynolds = log_re_still + 0.5 * math.log(1.0 + ratio * ratio)
-    j = _cell(slope, level, count, ratio, branch)
-    if j < 0:
-        return knots[0], 1.0
-    phi = _polished(j, knots, count, (slope, level), ratio, station, polar, log_reynolds)
-    return phi, _residual(phi, ratio, station, polar, log_reynolds)
+    knots = _knots(station[0], polar[1])
+    inflows, balanced = _sweep(knots, station, polar, log_re_still)
+    j = _cell(_envelope(balanced, branch), ratio)
+    phi, f, _ = _solution(j, ratio, (knots, inflows), station, polar, log_re_still, branch)
+    return phi, f
 
 
-@njit(cache=True, nogil=True)
+@njit(**_COMPILED)
 def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
     """Add one station's thrust, torque and drag torque at every tip-speed ratio and branch to ``out``.
 
@@ -223,30 +303,26 @@ def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
         Per branch: thrust, torque, drag torque coefficients and the number of unresolved stations; added to.
     """
     x, width = place
-    knots = np.empty(polar[1].size + 8)
-    count = _knots(station[0], polar[1], knots)
-    slope, level = np.empty(count), np.empty(count)
-    _sweep(knots, count, station, polar, log_re_still, slope, level)
+    area = 2.0 * x * width
+    knots = _knots(station[0], polar[1])
+    inflows, balanced = _sweep(knots, station, polar, log_re_still)
+    envelopes = _envelope(balanced, RUNNING), _envelope(balanced, STARTING)
     for i in range(tip_speed_ratios.size):
         ratio = tip_speed_ratios[i] * x
-        log_reynolds = log_re_still + 0.5 * math.log(1.0 + ratio * ratio)
-        last, phi = -2, 0.0
+        last = -2
         for branch in range(2):
-            j = _cell(slope, level, count, ratio, branch)
+            j = _cell(envelopes[branch], ratio)
             if j != last:
                 last = j
-                phi = knots[0]
-                if j >= 0:
-                    phi = _polished(j, knots, count, (slope, level), ratio, station, polar, log_reynolds)
-                missed = abs(_residual(phi, ratio, station, polar, log_reynolds)) > 1e-6
-                _, _, thrust, torque, drag = station_state(phi, ratio, station, polar, log_reynolds)
-            out[branch, i, 0] += 2.0 * x * width * thrust
-            out[branch, i, 1] += 2.0 * x * x * width * torque
-            out[branch, i, 2] += 2.0 * x * x * width * drag
-            out[branch, i, 3] += missed
+                _, f, loads = _solution(j, ratio, (knots, inflows), station, polar, log_re_still, branch)
+            thrust, torque, drag = loads
+            out[branch, i, 0] += area * thrust
+            out[branch, i, 1] += area * x * torque
+            out[branch, i, 2] += area * x * drag
+            out[branch, i, 3] += abs(f) > 1e-6
 
 
-@njit(cache=True, nogil=True)
+@njit(**_COMPILED)
 def rotor_coefficients(tip_speed_ratios, places, stations, log_re_still, which, polars):
     """Thrust, torque and drag-torque coefficients of one rotor on both branches.
 
