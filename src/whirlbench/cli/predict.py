@@ -11,6 +11,7 @@ from whirlbench.parts.files import read_turbine
 
 def predict(
     turbine: options.TurbineFile,
+    *,
     wind: options.Wind = None,
     pushed: Annotated[bool, typer.Option("--pushed", help="Start the rotor by hand.")] = False,
     plot: options.Plot = None,

@@ -11,6 +11,7 @@ from whirlbench.parts.files import read_turbine
 
 def rotor(
     turbine: options.TurbineFile,
+    *,
     wind: options.Wind = None,
     tsr: Annotated[
         str | None, typer.Option(metavar="RATIOS", help="Tip-speed ratios: '4' or '0:8:0.5'.", show_default=False)

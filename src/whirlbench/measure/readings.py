@@ -90,23 +90,32 @@ def read_readings(path):
     except (OSError, UnicodeDecodeError):
         raise InputError("readings", f"'{path}'", "a CSV file that can be read", try_="check name and folder") from None
     numbered = [
-        (i, line) for i, line in enumerate(lines, start=1) if line.strip() and not line.lstrip().startswith("#")
+        (i, line) for i, line in enumerate(lines, start=1) if line.strip(" ,;\t") and not line.lstrip().startswith("#")
     ]
     if len(numbered) < 2:
         raise InputError(
             path.name, f"{len(numbered)} lines", "a header and a row or more", try_="compare with the example"
         )
-    cells = list(csv.reader(line for _, line in numbered))
-    columns = _columns(cells[0], path.name)
+    # a spreadsheet that writes decimals with a comma parts its cells with semicolons
+    mark = ";" if numbered[0][1].count(";") > numbered[0][1].count(",") else ","
+    columns = _columns(_cells(numbered[0][1], mark), path.name)
     errors, found = [], []
-    for (number, _), row in zip(numbered[1:], cells[1:], strict=True):
+    for number, line in numbered[1:]:
         try:
-            found.append(_reading(row, columns, number, f"{path.name} line {number}"))
-        except InputError as error:
-            errors.append(error)
+            found.append(_reading(_cells(line, mark), columns, number, place=f"{path.name} line {number}", mark=mark))
+        except InputErrors as several:
+            errors.extend(several.errors)
     if errors:
         raise InputErrors(errors)
     return tuple(found)
+
+
+def _cells(line, mark):
+    """Cells of one line; a quoted text ends with its line, so one lost quote cannot swallow the rest of the file."""
+    try:
+        return next(csv.reader([line], delimiter=mark))
+    except csv.Error:
+        return [line]
 
 
 def _columns(header, place):
@@ -125,43 +134,66 @@ def _columns(header, place):
             example = {"rad/s": "rpm"}.get(COLUMNS[name], COLUMNS[name])
             try_ = f"write {name} [{example}]"
             errors.append(InputError(f"{place} > {name}", "no unit", "a unit in the header", try_=try_))
+        elif COLUMNS[name]:
+            errors.extend(_misfit(f"{place} > {name}", unit, COLUMNS[name]))
         columns.append((name, unit))
+    twice = [name for name in COLUMNS if [known for known, _ in columns].count(name) > 1]
+    errors += [InputError(f"{place} > {name}", "two columns", "one", try_="take one of them out") for name in twice]
     if errors:
         raise InputErrors(errors)
     return columns
 
 
-def _reading(row, columns, number, place):
+def _misfit(what, unit, wanted):
+    """Complaint about a header's unit, if there is one to make."""
+    try:
+        units.read(what, f"1 {unit}", wanted)
+    except InputError as error:
+        return [InputError(what, f"the unit '{unit}'", f"a unit that fits {wanted}", try_=error.try_)]
+    return []
+
+
+def _reading(row, columns, number, *, place, mark):
+    while len(row) > len(columns) and not row[-1].strip():
+        row = row[:-1]
     if len(row) > len(columns):
         needs = f"{len(columns)} cells as in the header"
-        raise InputError(place, f"{len(row)} cells", needs, try_="put a text with a comma in quotes")
-    fields = {}
+        try_ = "write decimals with a point, and put a text with a comma in quotes"
+        raise InputErrors([InputError(place, f"{len(row)} cells", needs, try_=try_)])
+    fields, errors = {}, []
     for (name, unit), cell in zip(columns, row, strict=False):
-        cell = cell.strip()
-        if name == "note":
-            fields[name] = cell
-        elif name == "pushed":
-            fields[name] = _yes(cell, place)
-        elif cell:
-            fields[name] = _number(f"{place} > {name}", cell, unit, COLUMNS[name])
-    reading = Reading(row=number, **fields)
-    if reading.wind_speed is None and reading.tip_force is None:
+        try:
+            fields[name] = _entry(name, cell.strip(), unit, place=f"{place} > {name}", mark=mark)
+        except InputError as error:
+            errors.append(error)
+    if not errors and fields.get("wind_speed") is None and fields.get("tip_force") is None:
         try_ = "write the wind of this reading, or the pull of a tower test"
-        raise InputError(f"{place} > wind_speed", "nothing", "a wind speed", try_=try_)
-    return reading
+        errors.append(InputError(f"{place} > wind_speed", "nothing", "a wind speed", try_=try_))
+    if errors:
+        raise InputErrors(errors)
+    return Reading(row=number, **fields)
 
 
-def _number(what, cell, unit, wanted):
-    number = units.read(what, f"{cell} {unit}", wanted)
+def _entry(name, cell, unit, *, place, mark):
+    """What one cell says."""
+    if name == "note":
+        return cell
+    if name == "pushed":
+        return _yes(cell, place)
+    if not cell:
+        return None
+    text = cell.replace(",", ".") if mark == ";" else cell
+    number = units.read(place, f"{text} {unit}", COLUMNS[name])
     if number < 0:
-        raise InputError(what, cell, "0 or more", try_="swap the meter's leads and write the number without its sign")
+        try_ = "swap the meter's leads and write the number without its sign"
+        raise InputError(place, cell, "0 or more", try_=try_)
     return number
 
 
 def _yes(cell, place):
     known = {"": False, "no": False, "n": False, "0": False, "yes": True, "y": True, "1": True}
     if cell.lower() not in known:
-        raise InputError(f"{place} > pushed", f"'{cell}'", "yes or no", try_="yes where the rotor was started by hand")
+        raise InputError(place, f"'{cell}'", "yes or no", try_="yes where the rotor was started by hand")
     return known[cell.lower()]
 
 

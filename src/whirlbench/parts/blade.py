@@ -32,7 +32,7 @@ class Straight(Part):
     @model_validator(mode="after")
     def _outward(self):
         if self.tip_radius <= self.inner_radius:
-            raise carried(_not_outward(self.inner_radius, self.tip_radius))
+            raise carried(_not_outward("tip_radius", self.inner_radius, self.tip_radius))
         return self
 
 
@@ -68,7 +68,7 @@ class Curved(Part):
     def _outward(self):
         for inner, outer in itertools.pairwise(self.stations):
             if outer.radius <= inner.radius:
-                raise carried(_not_outward(inner.radius, outer.radius))
+                raise carried(_not_outward("stations", inner.radius, outer.radius))
         return self
 
     @property
@@ -106,9 +106,9 @@ class Rod(Part):
 Shape = Annotated[Straight | Curved, Field(discriminator="kind")]
 
 
-def _not_outward(inner, outer):
+def _not_outward(field, inner, outer):
     return InputError(
-        "radius",
+        field,
         f"{outer * 1000:.0f} mm outside {inner * 1000:.0f} mm",
         "radii that grow from the inner end to the tip",
         try_="measure every radius from the axis, not from the hub",

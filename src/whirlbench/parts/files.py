@@ -3,7 +3,7 @@
 import tomllib
 from pathlib import Path
 
-from whirlbench.errors import InputError
+from whirlbench.errors import InputError, InputErrors
 from whirlbench.parts.bin import PartsBin
 from whirlbench.parts.event import Event
 from whirlbench.parts.part import build
@@ -82,18 +82,30 @@ def read_event(path):
 def _read(path, model):
     path = Path(path)
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError:
         raise InputError("file", f"'{path}'", "a file that can be read", try_="check the name and the folder") from None
     except UnicodeDecodeError:
         raise InputError(
             path.name, "bytes that are no text", "UTF-8 text", try_="save the file as plain text"
         ) from None
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(path.name, str(error), "TOML", try_="look at the line named; text stands in quotes") from None
-    if "format" not in data:
-        raise InputError(f"{path.name} > format", "nothing", "format = 1 at the top", try_="add the line format = 1")
-    return build(model, data, from_file=True, where=path.name)
+    except (ValueError, RecursionError) as error:
+        raise InputError(
+            path.name, f"a slip: {error}", "TOML", try_="look at the line named; text stands in quotes"
+        ) from None
+    try:
+        part = build(model, data, from_file=True, where=path.name)
+    except InputErrors as found:
+        raise InputErrors([*_no_format(path, data), *found.errors]) from None
+    if missing := _no_format(path, data):
+        raise missing[0]
+    return part
+
+
+def _no_format(path, data):
+    if "format" in data:
+        return []
+    return [InputError(f"{path.name} > format", "nothing", "format = 1 at the top", try_="add the line format = 1")]
 
 
 def _with_own_polar(turbine, path):

@@ -1,14 +1,42 @@
 """What every part shares: frozen, checked at birth, units read at the door, unknown keys refused."""
 
-from typing import Annotated, Any
+import math
+import types
+import typing
+from typing import Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
 from whirlbench import units
 from whirlbench.errors import InputError, InputErrors, UnknownKey, nearest, within
 from whirlbench.value import Value
 
 _FROM_FILE = {"text": True}
+
+
+def short(raw):
+    """Text of any raw value, cut to what an error message can hold.
+
+    Parameters
+    ----------
+    raw : object
+        What stood in the file.
+
+    Returns
+    -------
+    str
+        At most 60 characters.
+    """
+    if isinstance(raw, int) and abs(raw) > 1e300:
+        return "a very long number"
+    text = f"a table of {', '.join(map(str, raw))}" if isinstance(raw, dict) and raw else repr(raw)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _float(number):
+    if abs(number) < 1e300:
+        return float(number)
+    return math.inf if number > 0 else -math.inf  # a whole number may be too long for a float
 
 
 class _Carried(ValueError):
@@ -85,11 +113,11 @@ class Quantity:
         from_file = bool(info.context)
         is_number = isinstance(raw, int | float) and not isinstance(raw, bool)
         if is_number and (not from_file or not self.unit):
-            return Value(float(raw))
+            return Value(_float(raw))
         if not isinstance(raw, str):
-            raise InputError(
-                name, repr(raw), f"text such as '{self.example}'", try_="put the value in quotes with its unit"
-            )
+            needs = f"text such as '{self.example}'" if self.unit else f"a plain number such as {self.example}"
+            try_ = "put the value in quotes with its unit" if self.unit else "write the number alone"
+            raise InputError(name, short(raw), needs, try_=try_)
         return units.read_value(name, raw, self.unit)
 
     @property
@@ -98,7 +126,7 @@ class Quantity:
         return units.EXAMPLES.get(self.unit, f"1 {self.unit}").split("'")[0]
 
     def _try(self, raw):
-        return f"check the number and the unit of {raw!r}" if isinstance(raw, str) else "check the number"
+        return f"check the number and the unit of {short(raw)}" if isinstance(raw, str) else "check the number"
 
 
 def _field(unit, low, high, *, doubtful=False):
@@ -137,18 +165,6 @@ class Part(BaseModel):
     """A frozen description that refuses unknown keys and points to the nearest known one."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-    @model_validator(mode="before")
-    @classmethod
-    def _known_keys_only(cls, data: Any):
-        if isinstance(data, dict):
-            for key in data:
-                if key not in cls.model_fields:
-                    error = UnknownKey(
-                        str(key), "an unknown key", "a key this table knows", try_=nearest(str(key), cls.model_fields)
-                    )
-                    raise _Carried(error)
-        return data
 
     def changed(self, **fields):
         """Return a new part with these fields changed, checked like any other.
@@ -199,46 +215,122 @@ def build(model, data, *, from_file=False, where=""):
     try:
         return model.model_validate(data, context=_FROM_FILE if from_file else None)
     except ValidationError as invalid:
-        found = [_readable(error, model, where) for error in invalid.errors()]
+        found = [_readable(error, model, where) for error in _true_ones(invalid.errors())]
     raise InputErrors({str(error): error for error in found}.values())
+
+
+def _true_ones(errors):
+    """Without lists that are only called too short because their bad entries were left out."""
+    inner = {error["loc"][:-1] for error in errors if error["loc"]}
+    return [error for error in errors if error["type"] != "too_short" or error["loc"] not in inner]
 
 
 def _readable(error, model, where):
     """One of our errors from one of pydantic's."""
-    steps = [str(step) for step in error["loc"]]
+    path, holders, inside = _followed(model, error["loc"])
     carried = getattr(error.get("ctx", {}).get("error"), "error", None)
     if isinstance(carried, InputError):
-        known = carried.what if isinstance(carried, UnknownKey) else None
-        place = " > ".join([where, *steps, *([known] if known else [])]).strip(" >")
-        return type(carried)(place or carried.what, carried.got, carried.needs, try_=carried.try_)
-    name = " > ".join([where, *steps]).strip(" >")
-    if error["type"] == "missing":
-        example = _example(model, error["loc"])
-        return InputError(name, "nothing", "a value", try_=f"add {steps[-1]} = {example}")
-    if error["type"] in ("union_tag_invalid", "union_tag_not_found"):
-        expected = error["ctx"].get("expected_tags", "a kind")
-        return InputError(
-            f"{name} > kind",
-            repr(error["ctx"].get("tag", "nothing")),
-            f"one of {expected}",
-            try_="choose one of these kinds",
+        told = carried.what in [word.replace("_", " ") for word in path]
+        place = path if told else [*path, carried.what]  # what a part says as a whole names its field itself
+        return type(carried)(_place(where, place), carried.got, carried.needs, try_=carried.try_)
+    kind, said = error["type"], error.get("ctx", {})
+    if kind == "extra_forbidden":
+        known = sorted({name for one in holders for name in one.model_fields})
+        return UnknownKey(
+            _place(where, path), "an unknown key", "a key this table knows", try_=nearest(path[-1], known)
         )
-    return InputError(
-        name,
-        repr(error["input"])[:60],
-        error["msg"][0].lower() + error["msg"][1:],
-        try_="compare with the example file",
-    )
+    if kind == "missing":
+        return InputError(_place(where, path), "nothing", "a value", try_=f"add {_example(path, holders, inside)}")
+    if kind in ("union_tag_invalid", "union_tag_not_found"):
+        known, tag = _kinds(inside), str(said.get("tag", ""))
+        got = f"'{tag}'" if "tag" in said else "nothing"
+        return InputError(_place(where, [*path, "kind"]), got, _one_of(known), try_=nearest(tag, known))
+    needs, try_ = _wanted(kind, said, error)
+    return InputError(_place(where, path), short(error["input"]), needs, try_=try_)
 
 
-def _example(model, path):
-    """Text that would fit the field at ``path``, as far as the annotations tell."""
+def _wanted(kind, said, error):
+    """What a field needs and what to try, for the errors that pydantic itself finds."""
+    if kind == "literal_error":
+        known = [name.strip("' ") for name in said["expected"].replace(" or ", ", ").split(",")]
+        near = nearest(str(error["input"]), known)
+        return (_one_of(known), near) if len(known) > 1 else (known[0], f"write {known[0]}")
+    bounds = {"greater_than_equal": ("ge", "or more"), "less_than_equal": ("le", "or less")}
+    if kind in bounds:
+        key, words = bounds[kind]
+        return f"{said[key]:g} {words}", "check the number"
+    if kind == "too_short":
+        return f"{said['min_length']} or more entries", "add what is missing to the list"
+    if kind == "too_long":
+        return f"at most {said['max_length']} entries", "shorten the list"
+    for start, words in _WORDS.items():
+        if kind.startswith(start):
+            return words
+    return error["msg"][0].lower() + error["msg"][1:], "compare with the example file"
+
+
+_WORDS = {
+    "int": ("a whole number", "write it without a point, a unit or quotes"),
+    "bool": ("true or false", "write true or false, without quotes"),
+    "string": ("text", "put it in quotes"),
+    "float": ("a plain number", "write the number alone"),
+    "finite": ("a plain number", "write the number alone"),
+    "tuple": ("a list", "put the values in square brackets"),
+    "model": ("a table of keys and values", "open it with a line in square brackets, as the example file does"),
+    "dict": ("a table of keys and values", "open it with a line in square brackets, as the example file does"),
+}
+
+
+def _place(where, path):
+    return " > ".join([*([where] if where else []), *path])
+
+
+def _one_of(names):
+    return "one of " + ", ".join(str(name) for name in names)
+
+
+def _followed(model, path):
+    """Words of a path, the models that may hold its last word, and those that the word may stand for.
+
+    pydantic puts the kind of a part into the path and counts from 0; neither stands in the file.
+    """
+    words, holders, inside = [], [], [model]
     for step in path:
-        field = getattr(model, "model_fields", {}).get(step)
-        if field is None:
-            return "..."
-        for mark in field.metadata:
-            if isinstance(mark, Quantity):
-                return f'"{mark.example}"'
-        model = field.annotation
-    return "..."
+        kind = [one for one in inside if step in _tags(one)] if len(inside) > 1 else []
+        if isinstance(step, int):
+            words.append(f"#{step + 1}")
+        elif kind:
+            inside = kind
+        else:
+            words.append(str(step))
+            fields = [one.model_fields[step] for one in inside if step in one.model_fields]
+            holders, inside = inside, [inner for field in fields for inner in _models(field.annotation)]
+    return words, holders, inside
+
+
+def _models(annotation):
+    """Every class of part that an annotation may hold."""
+    if isinstance(annotation, type) and not isinstance(annotation, types.GenericAlias):
+        return [annotation] if issubclass(annotation, BaseModel) else []
+    return [one for part in typing.get_args(annotation) for one in _models(part)]
+
+
+def _tags(model):
+    kind = model.model_fields.get("kind")
+    return typing.get_args(kind.annotation) if kind else ()
+
+
+def _kinds(models):
+    return [tag for one in models for tag in _tags(one)]
+
+
+def _example(path, holders, inside):
+    """Line that would fit a missing field, as far as the annotations tell."""
+    name = path[-1]
+    if inside:
+        return f"a table [{'.'.join(word for word in path if word[0] != '#')}], as the example file does"
+    field = next(model.model_fields[name] for model in holders if name in model.model_fields)
+    for mark in field.metadata:
+        if isinstance(mark, Quantity):
+            return f'{name} = "{mark.example}"'
+    return f"{name} = " + {int: "8", str: '"..."'}.get(field.annotation, "[...]")

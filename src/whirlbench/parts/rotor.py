@@ -63,7 +63,7 @@ class Rotor(Part):
         if self.shape.inner_radius < self.hub.radius - 1e-9 and self.rod is not None:
             raise carried(
                 InputError(
-                    "inner radius",
+                    "shape > inner_radius",
                     f"{self.shape.inner_radius * 1000:.0f} mm",
                     f"at least the hub radius, {self.hub.radius * 1000:.0f} mm",
                     try_="measure from the axis to where the blade begins",
