@@ -152,6 +152,7 @@ def improve(turbine, parts_bin, *, readings=(), event=None, tick=lambda stage: N
         parts_bin=parts_bin,
         event=event,
         acceptable=lambda one: _acceptable(one, _judged(one, event)[1], event),
+        offers=screened,
     )
     here = point(now.assembly, scorer.winds(turbine)[-1], pushed=event is not None and not event.must_start)
     verdict = holding_back(here.sentence, good, now)

@@ -3,7 +3,8 @@
 import numpy as np
 
 from whirlbench.actions.report import Equilibrium, Point, Report, Step
-from whirlbench.advise import energy, trust
+from whirlbench.advise import trust
+from whirlbench.advise.symptom import symptom
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import wind, world
 
@@ -71,7 +72,7 @@ def point(assembly, wind_speed, *, pushed=False):
     path = {part: float(power[0]) for part, power in here.path.items()}
     start = float(whole.start_wind(assembly, found)[0])
     low, high = np.quantile(here.power, [0.1, 0.9])
-    standstill, breakaway = float(found.standstill[0]), float(found.breakaway[0])
+    finding = symptom(found, here)
     return Point(
         wind_speed_m_s=wind_speed,
         free_air_speed_m_s=_first(found.free_air_speed),
@@ -84,14 +85,15 @@ def point(assembly, wind_speed, *, pushed=False):
         electrical_power_sd_W=float(here.power.std()),
         electrical_power_low_W=float(low),
         electrical_power_high_W=float(high),
-        standstill_torque_N_m=standstill,
-        breakaway_torque_N_m=breakaway,
+        standstill_torque_N_m=_first(found.standstill),
+        breakaway_torque_N_m=_first(found.breakaway),
         wind_power_W=_first(here.wind_power),
         energy_path=tuple(Step(part=part, power_W=power) for part, power in path.items()),
         after_push_power_W=_first(found.pushed.power),
         after_push_rotor_speed_rad_s=_first(found.pushed.rotor_speed),
         equilibria=tuple(Equilibrium(**one) for one in whole.equilibria(assembly, found)),
-        sentence=energy.sentence(found.state, path, standstill=standstill, breakaway=breakaway),
+        symptom=finding.name,
+        sentence=finding.sentence,
         warnings=trust.warnings(assembly, found),
     )
 

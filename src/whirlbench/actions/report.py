@@ -56,5 +56,6 @@ class Point(Report):
     after_push_power_W: float
     after_push_rotor_speed_rad_s: float
     equilibria: tuple[Equilibrium, ...]
+    symptom: str
     sentence: str
     warnings: tuple[str, ...]

@@ -28,7 +28,7 @@ class Path:
     turbine: object
 
 
-def path(scorer, turbine, worlds, *, parts_bin, event, acceptable, most=3, tick=lambda: None):
+def path(scorer, turbine, worlds, *, parts_bin, event, acceptable, offers, most=3):
     """Take the best acceptable move again and again.
 
     Parameters
@@ -45,10 +45,10 @@ def path(scorer, turbine, worlds, *, parts_bin, event, acceptable, most=3, tick=
         Bounds on size.
     acceptable : callable
         Whether a valued move is allowed, stands and starts.
+    offers : list of tuple (Move, power [W])
+        The first step's moves, as ``rank.screened`` gives them.
     most : int
         Steps at most.
-    tick : callable
-        Called after each step, for a progress bar.
 
     Returns
     -------
@@ -60,15 +60,15 @@ def path(scorer, turbine, worlds, *, parts_bin, event, acceptable, most=3, tick=
     Greedy: it can miss pairs of changes that only pay together.
     """
     worth, steps = scorer.worth(turbine, worlds), []
-    for _ in range(most):
-        offers = rank.screened(scorer, rank.all_moves(turbine, parts_bin, event), parts_bin, worlds)
+    while len(steps) < most:
         tried = [rank.valued(scorer, worth, move, worlds) for move, _ in offers[:_TRIED]]
         good = [one for one in tried if acceptable(one) and one.mean > _WORTH_IT * worth.power.mean()]
-        tick()
         if not good:
             break
         best = max(good, key=lambda one: one.mean)
         steps.append(best)
         turbine, worth = best.move.turbine, best.worth
         worlds = fresh_worlds(worlds, turbine, best.move.fresh, seed=7 + len(steps))
+        if len(steps) < most:
+            offers = rank.screened(scorer, rank.all_moves(turbine, parts_bin, event), parts_bin, worlds)
     return Path(tuple(steps), worth, turbine)

@@ -1,5 +1,6 @@
 """``whirlbench improve``: the main job."""
 
+import collections
 from pathlib import Path
 from typing import Annotated
 
@@ -7,6 +8,8 @@ import typer
 
 from whirlbench.cli import options, show
 from whirlbench.parts.files import read_bin, read_event, read_turbine
+
+_OF_A_KIND = 3
 
 
 def improve(
@@ -48,21 +51,44 @@ def _in_words(report, top):
         f"Now, at {now.wind_speed_m_s:.2g} m/s: {show.watts(report.scored_power_W)} expected, "
         f"{show.between(now.electrical_power_low_W, now.electrical_power_high_W)} likely."
     )
+    shown = _varied(report.moves, top)
+    _cautions(shown)
     show.table(
         ["", "move", "gain>", "likely between", "chance>", "starts", "rules", "work>"],
-        [_row(i, move) for i, move in enumerate(report.moves[:top], start=1)],
-        title=f"The best {min(top, len(report.moves))} of {len(report.moves)} moves",
+        [_row(i, move) for i, move in enumerate(shown, start=1)],
+        title=f"The best {len(shown)} of {len(report.moves)} moves (all of them: --json)",
     )
-    for i, move in enumerate(report.moves[:top], start=1):
-        if move.caution and i <= 3:
-            show.say(f"Mind, before move {i}: {move.caution}")
-        if move.broken_rules:
-            show.say(f"Move {i} is not allowed: {', '.join(move.broken_rules)}.")
     _path(report.best_build)
     _taught(report)
     show.say(f"Next test: {report.next_test.measure}. {report.next_test.why}")
     for warning in now.warnings:
         show.say(f"Careful: {warning}")
+
+
+def _varied(moves, top):
+    """First moves, at most three of each part group and effort, so that one part does not fill the page."""
+    shown, seen = [], collections.Counter()
+    for move in moves:
+        kind = (move.part, move.effort_min)
+        seen[kind] += 1
+        if seen[kind] <= _OF_A_KIND and (move.gain_W > 0 or not shown):
+            shown.append(move)
+    return shown[:top]
+
+
+def _cautions(shown):
+    """What to mind comes before the ranking, each caution once."""
+    minded = {}
+    for number, move in enumerate(shown, start=1):
+        if move.broken_rules:
+            minded.setdefault(f"not allowed: {', '.join(move.broken_rules)}.", []).append(number)
+        if not move.stands:
+            minded.setdefault("the stand would slide or tip over: ballast first.", []).append(number)
+        if move.caution:
+            minded.setdefault(move.caution, []).append(number)
+    for caution, numbers in minded.items():
+        moves = f"move {numbers[0]}" if len(numbers) == 1 else f"moves {', '.join(map(str, numbers))}"
+        show.say(f"Mind, before {moves}: {caution}")
 
 
 def _row(number, move):

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from whirlbench import __version__
+from whirlbench.cli.check import check
 from whirlbench.cli.improve import improve
 from whirlbench.cli.predict import predict
 from whirlbench.cli.rotor import rotor
@@ -18,7 +19,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (improve, predict, rotor):
+for command in (check, improve, predict, rotor):
     app.command()(command)
 
 
