@@ -1,11 +1,13 @@
 """The main job: what holds the turbine back, and what to change, in watts."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from pydantic import Field
 
 from whirlbench.actions.predict import WORLDS, point
 from whirlbench.actions.report import Point, Report
-from whirlbench.advise import calibrate, rank
+from whirlbench.advise import calibrate, problems, rank
 from whirlbench.advise.holding_back import holding_back
 from whirlbench.advise.next_test import next_test
 from whirlbench.advise.path import path
@@ -42,8 +44,11 @@ class RankedMove(Report):
     starts: bool
     start_chance: float
     stands: bool
+    safe: bool
     allowed: bool
     broken_rules: tuple[str, ...]
+    puts_right: tuple[str, ...]
+    brings: tuple[str, ...]
     effort_min: float
     caution: str
 
@@ -95,6 +100,7 @@ class ImproveReport(Report):
     holding_back: Verdict
     now: Point
     scored_power_W: float
+    problems: tuple[str, ...]
     moves: tuple[RankedMove, ...]
     best_build: BestBuild
     next_test: Test
@@ -103,7 +109,43 @@ class ImproveReport(Report):
     cannot_tell_apart: tuple[str, ...]
 
 
-def improve(turbine, parts_bin, *, readings=(), event=None, tick=lambda stage: None):
+@dataclass(frozen=True)
+class _Judged:
+    """A valued move with the rules it would break and the problems it mends and brings."""
+
+    one: object
+    rules: tuple
+    mended: tuple
+    brought: tuple
+
+    @property
+    def safe(self):
+        return self.one.stands and not any(problem.unsafe for problem in self.brought)
+
+    def acceptable(self, must_start):
+        return self.safe and not self.rules and (self.one.starts or not must_start)
+
+
+class _Judge:
+    """Rules and problems of builds, against those of the turbine as it is."""
+
+    def __init__(self, event, now):
+        self.event = event
+        self.now = problems.problems(now)
+        self.must_start = event is None or event.must_start
+
+    def judged(self, one):
+        rules = self.broken(one.worth)
+        return _Judged(one, rules, *problems.change(self.now, problems.problems(one.worth)))
+
+    def broken(self, worth):
+        return tuple(broken(self.event, facts(worth.assembly, *worth.predictions))) if self.event else ()
+
+    def acceptable(self, one):
+        return self.judged(one).acceptable(self.must_start)
+
+
+def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick=lambda stage: None):
     """Say what holds a turbine back and value every move the room can make.
 
     Parameters
@@ -116,6 +158,8 @@ def improve(turbine, parts_bin, *, readings=(), event=None, tick=lambda stage: N
         At the fan; without them the bands are those of the parts.
     event : Event, optional
         Rules and scoring; without it a start by itself in the turbine's own wind.
+    wind_speeds : sequence of float
+        Winds to score in [m/s]; empty takes the event's, or else the turbine's own.
     tick : callable
         Called with the name of each stage of ``STAGES`` as it begins.
 
@@ -129,60 +173,50 @@ def improve(turbine, parts_bin, *, readings=(), event=None, tick=lambda stage: N
     InputError
         A part or wind that cannot be computed, told in four pieces.
     """
-    scorer = Scorer(event)
+    scorer = Scorer(event, wind_speeds)
     turbine = whole.settled(turbine, scorer.winds(turbine)[-1])
     prior = whole.priors(turbine)
     tick(STAGES[0])
     fit = calibrate.calibrate(turbine, readings, prior) if readings else None
-    beliefs = fit.beliefs if fit else prior
-    worlds = world.draw(beliefs, WORLDS)
+    worlds = world.draw(fit.beliefs if fit else prior, WORLDS)
     now = scorer.worth(turbine, worlds)
+    judge = _Judge(event, now)
     tick(STAGES[1])
-    moves = rank.all_moves(turbine, parts_bin, event)
+    screened = rank.screened(scorer, rank.all_moves(turbine, parts_bin, event), parts_bin, worlds)
     tick(STAGES[2])
-    screened = rank.screened(scorer, moves, parts_bin, worlds)
-    judged = [_judged(rank.valued(scorer, now, move, worlds), event) for move, _ in screened]
-    judged.sort(key=lambda pair: (bool(pair[1]) or not pair[0].stands, -pair[0].mean))
-    good = [one for one, rules in judged if _acceptable(one, rules, event)]
+    ranked = _in_order([judge.judged(rank.valued(scorer, now, move, worlds)) for move, _ in screened], judge)
     tick(STAGES[3])
-    best = path(
-        scorer,
-        turbine,
-        worlds,
-        parts_bin=parts_bin,
-        event=event,
-        acceptable=lambda one: _acceptable(one, _judged(one, event)[1], event),
-        offers=screened,
-    )
-    here = point(now.assembly, scorer.winds(turbine)[-1], pushed=event is not None and not event.must_start)
-    verdict = holding_back(here.sentence, good, now)
+    room = {"parts_bin": parts_bin, "event": event, "acceptable": judge.acceptable, "offers": screened}
+    best = path(scorer, turbine, worlds, **room)
+    here = point(now.assembly, scorer.winds(turbine)[-1], pushed=not judge.must_start)
+    good = [each.one for each in ranked if each.acceptable(judge.must_start)]
     return ImproveReport(
         turbine=turbine.name,
-        holding_back=Verdict(part=verdict.part, why=verdict.why, sure=verdict.sure),
+        holding_back=_verdict(here, good, now),
         now=here,
         scored_power_W=float(now.power.mean()),
-        moves=tuple(_ranked(one, rules) for one, rules in judged),
-        best_build=_best_build(best, now, event),
-        next_test=_test(good or [one for one, _ in judged], worlds),
+        problems=(*(f"{one.name}: {one.note}" for one in judge.now.values()), *judge.broken(now)),
+        moves=tuple(_ranked(each) for each in ranked),
+        best_build=_best_build(best, now, judge),
+        next_test=_test(good or [each.one for each in ranked], worlds),
         learned=_learned(fit),
         readings=_checks(fit),
         cannot_tell_apart=_tied(fit),
     )
 
 
-def _judged(one, event):
-    """A valued move and the rules that it would break."""
-    if event is None:
-        return one, ()
-    return one, tuple(broken(event, facts(one.worth.assembly, *one.worth.predictions)))
+def _in_order(judged, judge):
+    """What may be done first, each group by expected gain."""
+    return sorted(judged, key=lambda each: (not each.acceptable(judge.must_start), -each.one.mean))
 
 
-def _acceptable(one, rules, event):
-    must_start = event is None or event.must_start
-    return not rules and one.stands and (one.starts or not must_start)
+def _verdict(here, good, now):
+    found = holding_back(here.sentence, good, now)
+    return Verdict(part=found.part, why=found.why, sure=found.sure)
 
 
-def _ranked(one, rules):
+def _ranked(each):
+    one = each.one
     low, high = np.quantile(one.gain, [0.1, 0.9])
     return RankedMove(
         change=one.move.change,
@@ -198,21 +232,24 @@ def _ranked(one, rules):
         starts=one.starts,
         start_chance=float(one.worth.starts.mean()),
         stands=one.stands,
-        allowed=not rules,
-        broken_rules=rules,
+        safe=each.safe,
+        allowed=not each.rules,
+        broken_rules=each.rules,
+        puts_right=each.mended,
+        brings=tuple(f"{problem.name}: {problem.note}" for problem in each.brought),
         effort_min=one.move.minutes,
         caution=one.move.caution,
     )
 
 
-def _best_build(best, now, event):
+def _best_build(best, now, judge):
     power = best.worth.power
     return BestBuild(
         power_W=float(power.mean()),
         power_sd_W=float(power.std()),
         gain_W=float(power.mean() - now.power.mean()),
         starts=bool(best.worth.starts[0]),
-        steps=tuple(_ranked(one, _judged(one, event)[1]) for one in best.steps),
+        steps=tuple(_ranked(judge.judged(one)) for one in best.steps),
     )
 
 

@@ -7,8 +7,10 @@ from whirlbench.advise import trust
 from whirlbench.advise.symptom import symptom
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import wind, world
+from whirlbench.predict.spin_up import spin_up
 
 WORLDS = 65
+WINDOW = 60.0  # [s]
 
 
 class PredictReport(Report):
@@ -18,7 +20,7 @@ class PredictReport(Report):
     points: tuple[Point, ...]
 
 
-def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False):
+def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False, window=WINDOW, tick=lambda done: None):
     """Predict a turbine in one or more winds, with bands.
 
     Parameters
@@ -31,6 +33,10 @@ def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False):
         What readings have taught; without it the priors of the parts.
     pushed : bool
         Report the state after a push instead of the one reached from rest.
+    window : float
+        Length of a scored run, from letting go [s].
+    tick : callable
+        Called with the number of winds done, for a progress bar.
 
     Returns
     -------
@@ -47,10 +53,14 @@ def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False):
     worlds = world.draw(beliefs, WORLDS)
     turbine = whole.settled(turbine, speeds[-1])
     assembly = whole.assemble(turbine, worlds)
-    return PredictReport(turbine=turbine.name, points=tuple(point(assembly, speed, pushed=pushed) for speed in speeds))
+    points = []
+    for speed in speeds:
+        points.append(point(assembly, speed, pushed=pushed, window=window))
+        tick(len(points))
+    return PredictReport(turbine=turbine.name, points=tuple(points))
 
 
-def point(assembly, wind_speed, *, pushed=False):
+def point(assembly, wind_speed, *, pushed=False, window=WINDOW):
     """One wind's answer.
 
     Parameters
@@ -61,6 +71,8 @@ def point(assembly, wind_speed, *, pushed=False):
         Over the disc [m/s].
     pushed : bool
         Report the state after a push.
+    window : float
+        Length of a scored run, from letting go [s].
 
     Returns
     -------
@@ -72,6 +84,7 @@ def point(assembly, wind_speed, *, pushed=False):
     path = {part: float(power[0]) for part, power in here.path.items()}
     start = float(whole.start_wind(assembly, found)[0])
     low, high = np.quantile(here.power, [0.1, 0.9])
+    run = spin_up(assembly, found, window)
     finding = symptom(found, here)
     return Point(
         wind_speed_m_s=wind_speed,
@@ -89,6 +102,9 @@ def point(assembly, wind_speed, *, pushed=False):
         breakaway_torque_N_m=_first(found.breakaway),
         wind_power_W=_first(here.wind_power),
         energy_path=tuple(Step(part=part, power_W=power) for part, power in path.items()),
+        time_to_speed_s=run.time_to_90 if np.isfinite(run.time_to_90) else None,
+        window_s=window,
+        energy_J=run.energy,
         after_push_power_W=_first(found.pushed.power),
         after_push_rotor_speed_rad_s=_first(found.pushed.rotor_speed),
         equilibria=tuple(Equilibrium(**one) for one in whole.equilibria(assembly, found)),

@@ -53,6 +53,9 @@ class Point(Report):
     breakaway_torque_N_m: float
     wind_power_W: float
     energy_path: tuple[Step, ...]
+    time_to_speed_s: float | None
+    window_s: float
+    energy_J: float
     after_push_power_W: float
     after_push_rotor_speed_rad_s: float
     equilibria: tuple[Equilibrium, ...]

@@ -42,10 +42,13 @@ class Scorer:
     ----------
     event : Event or None
         Scored winds, whether it must start, power or energy; without it the turbine's own wind and a start by itself.
+    wind_speeds : sequence of float
+        Winds to score in instead [m/s].
     """
 
-    def __init__(self, event=None):
+    def __init__(self, event=None, wind_speeds=()):
         self.event = event
+        self.wind_speeds = tuple(wind_speeds) or (event.wind_speeds if event is not None else ())
         self._rotors = {}
 
     def winds(self, turbine):
@@ -61,8 +64,8 @@ class Scorer:
         list of float
             [m/s].
         """
-        if self.event is not None and self.event.wind_speeds:
-            return list(self.event.wind_speeds)
+        if self.wind_speeds:
+            return list(self.wind_speeds)
         return [wind.disc_speed(turbine.wind, turbine.rotor.radius).number]
 
     def worth(self, turbine, worlds):

@@ -69,7 +69,8 @@ def symptom(prediction, state):
     if best < _POOR * WELL_MADE:
         return Symptom(
             "poor blades",
-            f"Your blades catch only {percent} of the wind's power; well-made rotors of this size catch 25 to 40 %. {eaten}",
+            f"Your blades catch only {percent} of the wind's power; well-made rotors of this size catch 25 to 40 %. "
+            + eaten,
         )
     return Symptom("runs well", eaten)
 

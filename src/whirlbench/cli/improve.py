@@ -10,6 +10,7 @@ from whirlbench.cli import options, show
 from whirlbench.parts.files import read_bin, read_event, read_turbine
 
 _OF_A_KIND = 3
+_WORTH_A_LOOK = 0.005  # of the power now
 
 
 def improve(
@@ -22,6 +23,7 @@ def improve(
         Path | None, typer.Option(metavar="CSV", help="Readings at the fan: they narrow the bands.", show_default=False)
     ] = None,
     event: options.EventFile = None,
+    wind: options.Wind = None,
     top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = 12,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
@@ -35,7 +37,7 @@ def improve(
     rules = read_event(event) if event else None
     rows = read_readings(readings) if readings else ()
     with show.progress(len(STAGES), quiet=as_json) as tick:
-        report = act(part, bin_part, readings=rows, event=rules, tick=tick)
+        report = act(part, bin_part, readings=rows, event=rules, wind_speeds=options.winds(wind), tick=tick)
     if plot:
         from whirlbench.actions.draw import draw_prediction
         from whirlbench.actions.predict import PredictReport
@@ -51,7 +53,9 @@ def _in_words(report, top):
         f"Now, at {now.wind_speed_m_s:.2g} m/s: {show.watts(report.scored_power_W)} expected, "
         f"{show.between(now.electrical_power_low_W, now.electrical_power_high_W)} likely."
     )
-    shown = _varied(report.moves, top)
+    for problem in report.problems:
+        show.say(f"As it is: {problem}")
+    shown = _varied(report, top)
     _cautions(shown)
     show.table(
         ["", "move", "gain>", "likely between", "chance>", "starts", "rules", "work>"],
@@ -65,13 +69,14 @@ def _in_words(report, top):
         show.say(f"Careful: {warning}")
 
 
-def _varied(moves, top):
-    """First moves, at most three of each part group and effort, so that one part does not fill the page."""
+def _varied(report, top):
+    """First moves worth a look, at most three of each kind, so that one part does not fill the page."""
     shown, seen = [], collections.Counter()
-    for move in moves:
+    for move in report.moves:
         kind = (move.part, move.effort_min)
         seen[kind] += 1
-        if seen[kind] <= _OF_A_KIND and (move.gain_W > 0 or not shown):
+        worth_it = move.gain_W > _WORTH_A_LOOK * report.scored_power_W or move.puts_right
+        if seen[kind] <= _OF_A_KIND and (worth_it or not shown):
             shown.append(move)
     return shown[:top]
 
@@ -82,8 +87,8 @@ def _cautions(shown):
     for number, move in enumerate(shown, start=1):
         if move.broken_rules:
             minded.setdefault(f"not allowed: {', '.join(move.broken_rules)}.", []).append(number)
-        if not move.stands:
-            minded.setdefault("the stand would slide or tip over: ballast first.", []).append(number)
+        for problem in move.brings:
+            minded.setdefault(problem, []).append(number)
         if move.caution:
             minded.setdefault(move.caution, []).append(number)
     for caution, numbers in minded.items():
@@ -92,14 +97,15 @@ def _cautions(shown):
 
 
 def _row(number, move):
+    mends = f" (puts right: {', '.join(move.puts_right)})" if move.puts_right else ""
     return [
         str(number),
-        move.change,
+        move.change + mends,
         show.watts(move.gain_W, sign=True),
         show.between(move.gain_low_W, move.gain_high_W),
         f"{100 * move.chance_of_gain:.0f} %",
         "yes" if move.starts else "no",
-        ("kept" if move.allowed else "broken") if move.stands else "falls",
+        ("kept" if move.allowed else "broken") if move.safe else "unsafe",
         f"{move.effort_min:.0f} min",
     ]
 

@@ -7,6 +7,7 @@ import typer
 
 from whirlbench import __version__
 from whirlbench.cli.check import check
+from whirlbench.cli.examples import examples
 from whirlbench.cli.improve import improve
 from whirlbench.cli.predict import predict
 from whirlbench.cli.rotor import rotor
@@ -19,7 +20,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (check, improve, predict, rotor):
+for command in (check, examples, improve, predict, rotor):
     app.command()(command)
 
 

@@ -4,9 +4,12 @@ from typing import Annotated
 
 import typer
 
+from whirlbench import units
 from whirlbench.advise import energy
 from whirlbench.cli import options, show
 from whirlbench.parts.files import read_turbine
+
+_MANY = 8  # winds from which the work takes over a second
 
 
 def predict(
@@ -14,6 +17,7 @@ def predict(
     *,
     wind: options.Wind = None,
     pushed: Annotated[bool, typer.Option("--pushed", help="Start the rotor by hand.")] = False,
+    window: Annotated[str, typer.Option(metavar="TIME", help="Length of a scored run from letting go.")] = "60 s",
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
@@ -21,7 +25,10 @@ def predict(
     from whirlbench.actions.predict import predict as act
 
     part = read_turbine(turbine)
-    report = act(part, options.winds(wind), pushed=pushed)
+    winds = options.winds(wind)
+    run = units.read("window", window, "s")
+    with show.progress(len(winds), quiet=as_json or len(winds) < _MANY) as tick:
+        report = act(part, winds, pushed=pushed, window=run, tick=lambda done: tick(f"wind {done} of {len(winds)}"))
     if plot:
         from whirlbench.actions.draw import draw_prediction
 
@@ -80,6 +87,11 @@ def _trust(point):
         show.say(
             f"It should start by itself from about {start:.1f} m/s; in this wind the chance is "
             f"{100 * point.start_chance:.0f} %."
+        )
+    if point.time_to_speed_s is not None:
+        show.say(
+            f"Let go, it is up to speed after {point.time_to_speed_s:.1f} s and gives {point.energy_J:.3g} J in "
+            f"{point.window_s:.0f} s."
         )
     if point.state in ("slow", "needs a push"):
         show.say(

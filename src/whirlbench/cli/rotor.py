@@ -36,7 +36,8 @@ def _in_words(report):
     show.say(
         f"{report.turbine}, wind {report.wind_speed_m_s:.2g} m/s: the rotor catches at most "
         f"{100 * report.peak_power_coefficient:.1f} % of the wind's power, when its tips move at "
-        f"{report.peak_tip_speed_ratio:.2g} times the wind speed. Blades cover {100 * report.solidity:.0f} % of the disc."
+        f"{report.peak_tip_speed_ratio:.2g} times the wind speed. "
+        f"Blades cover {100 * report.solidity:.0f} % of the disc."
     )
     show.table(
         ["tip-speed ratio>", "Cp>", "Ct>", "Cq>", "Cq coming from rest>"],
