@@ -31,6 +31,8 @@ class Tube(Part):
         Young's modulus [Pa].
     density : float
         [kg/m^3].
+    strength : float or None
+        Stress at which it yields or breaks [Pa]; without it no bending safety can be told.
     """
 
     kind: Literal["tube"] = "tube"
@@ -38,6 +40,7 @@ class Tube(Part):
     inner_diameter: Offset = 0.0
     modulus: Stiffness
     density: Density
+    strength: Stiffness | None = None
 
 
 class Tower(Part):
