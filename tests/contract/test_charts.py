@@ -89,7 +89,7 @@ CHARTS = {
 }
 WORDS = {
     "performance": ["Power into your load", "electrical power [mW]", "will not start by itself", "your readings"],
-    "performance, no readings": ["prediction", "It starts by itself from 4 m/s on."],
+    "performance, no readings": ["prediction", "It begins to start by itself between 3 and 4 m/s."],
     "performance, readings only": ["your readings", "Readings only."],
     "performance, tiny": ["electrical power [µW]"],
     "performance, zero": ["It starts by itself at none of these wind speeds."],
@@ -98,7 +98,7 @@ WORDS = {
     "rotor": ["power coefficient Cp", "thrust coefficient Ct", "best: 0.19 at 2.5", "tip-speed ratio"],
     "rotor, never turns": ["It takes no power from the wind at any of these speeds."],
     "energy": [
-        *("10 W", "left in the wind", "leaning tower", "750 mW", "The catch, 13 times larger", "28 %"),
+        *("10 W", "left in the wind", "leaning tower", "750 mW", "What the blades took, 13 times larger", "28 %"),
         *("drag of the blades", "drag of bare rods", "bearings", "gears 64:8", "round belt 100:20 mm"),
         *("generator friction", "heat in the generator's wire", "diodes", "to your load"),
         "Your load gets 1.0 % of the wind's power.",
@@ -171,7 +171,7 @@ def test_the_staircase_adds_up(drawn):
     steps = bars(drawn["energy"])
     top, below = steps[:4], steps[4:]
     full = top[0][2]
-    assert below[0][0] == "caught by the rotor: 750 mW, 100 %"
+    assert below[0][0] == "taken by the blades: 750 mW, 100 %"
     assert top[3][2] == pytest.approx(full * CAUGHT / sum(PATH.values()))
     assert sum(width for _, _, width, _ in below[1:]) == pytest.approx(full), "the parts are the whole catch"
     ends = [left for _, left, *_ in below[1:]]
@@ -218,7 +218,7 @@ def test_points_may_come_in_any_order():
     ("stuck", "sentence"),
     [
         ([], "It starts by itself."),
-        ([2, 3], "It starts by itself from 4 m/s on."),
+        ([2, 3], "It begins to start by itself between 3 and 4 m/s."),
         ([4], "It starts by itself at some of these wind speeds only."),
         ([2, 3, 4, 5, 6], "It starts by itself at none of these wind speeds."),
     ],
@@ -253,7 +253,7 @@ def test_parts_belong_to_groups(part, group):
 
 def test_bars_wear_the_colour_of_their_group(drawn):
     of = {energy.part_words(part): look.colour(look.group_of(part)) for part in PATH}
-    of |= {"the wind": look.colour("wind"), "caught by the rotor": look.colour("rotor")}
+    of |= {"the wind": look.colour("wind"), "taken by the blades": look.colour("rotor")}
     for name in ("energy", "energy, phone", "energy, tiny", "beside", "above"):
         shown = bars(drawn[name])
         assert len(shown) == len(PATH) + 3

@@ -124,7 +124,7 @@ def _wind_rows(parts, wind, caught):
             left -= power
     if caught > _DUST * wind:
         unit, _ = watt_unit(caught)  # as the rotor's staircase writes it
-    return [*rows, _step("caught by the rotor", "rotor", max(caught, 0.0), whole=wind, unit=unit)]
+    return [*rows, _step("taken by the blades", "rotor", max(caught, 0.0), whole=wind, unit=unit)]
 
 
 def _rotor_rows(parts, wind, caught):
@@ -132,8 +132,8 @@ def _rotor_rows(parts, wind, caught):
     times = wind / caught
     rows = [
         _heading("", ""),  # left to the lens
-        _heading(f"The catch, {times:.{0 if times >= 9.5 else 1}f} times larger", "of the catch"),
-        _step("caught by the rotor", "rotor", caught, whole=caught, unit=unit),
+        _heading(f"What the blades took, {times:.{0 if times >= 9.5 else 1}f} times larger", "of that"),
+        _step("taken by the blades", "rotor", caught, whole=caught, unit=unit),
     ]
     names = [part_words(each["part"]) for each in parts]
     left = caught

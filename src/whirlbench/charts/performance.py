@@ -185,7 +185,10 @@ def _verdict(predicted):
     first = starts.index(True)
     if not all(starts[first:]):
         return "It starts by itself at some of these wind speeds only."
-    return f"It starts by itself from {predicted[first]['wind']:g} m/s on." if first else "It starts by itself."
+    if not first:
+        return "It starts by itself."
+    last, now = predicted[first - 1]["wind"], predicted[first]["wind"]
+    return f"It begins to start by itself between {last:.3g} and {now:.3g} m/s."
 
 
 def _wind_axis(rows):
