@@ -64,6 +64,18 @@ class Learned(Report):
     sd_after: float
 
 
+class BeliefReport(Report):
+    """Joint belief about the logarithms of all factors, readings included."""
+
+    factors: tuple[str, ...]
+    log_mean: tuple[float, ...]
+    log_covariance: tuple[tuple[float, ...], ...]
+
+    def belief(self):
+        """Return the same as numbers for a prediction."""
+        return world.Beliefs(np.array(self.log_mean), np.array(self.log_covariance))
+
+
 class ReadingCheck(Report):
     """A reading against the model before and after learning."""
 
@@ -104,6 +116,7 @@ class ImproveReport(Report):
     moves: tuple[RankedMove, ...]
     best_build: BestBuild
     next_test: Test
+    beliefs: BeliefReport
     learned: tuple[Learned, ...]
     readings: tuple[ReadingCheck, ...]
     cannot_tell_apart: tuple[str, ...]
@@ -178,7 +191,8 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
     prior = whole.priors(turbine)
     tick(STAGES[0])
     fit = calibrate.calibrate(turbine, readings, prior) if readings else None
-    worlds = world.draw(fit.beliefs if fit else prior, WORLDS)
+    beliefs = fit.beliefs if fit else prior
+    worlds = world.draw(beliefs, WORLDS)
     now = scorer.worth(turbine, worlds)
     judge = _Judge(event, now)
     tick(STAGES[1])
@@ -199,6 +213,7 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
         moves=tuple(_ranked(each) for each in ranked),
         best_build=_best_build(best, now, judge),
         next_test=_test(good or [each.one for each in ranked], worlds),
+        beliefs=BeliefReport(factors=world.FACTORS, log_mean=beliefs.mean, log_covariance=beliefs.covariance.tolist()),
         learned=_learned(fit),
         readings=_checks(fit),
         cannot_tell_apart=_tied(fit),

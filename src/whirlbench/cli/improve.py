@@ -42,7 +42,8 @@ def improve(
         from whirlbench.actions.draw import draw_prediction
         from whirlbench.actions.predict import PredictReport
 
-        draw_prediction(part, PredictReport(turbine=report.turbine, points=(report.now,)), plot, readings=rows)
+        now = PredictReport(turbine=report.turbine, points=(report.now,))
+        draw_prediction(part, now, plot, readings=rows, beliefs=report.beliefs.belief())
     show.answer(report, as_json, lambda answer: _in_words(answer, top))
 
 
@@ -58,7 +59,7 @@ def _in_words(report, top):
     shown = _varied(report, top)
     _cautions(shown)
     show.table(
-        ["", "move", "gain>", "likely between", "chance>", "starts", "rules", "work>"],
+        ["", "move", "gain>", "likely", "chance>", "starts", "rules", "work>"],
         [_row(i, move) for i, move in enumerate(shown, start=1)],
         title=f"The best {len(shown)} of {len(report.moves)} moves (all of them: --json)",
     )

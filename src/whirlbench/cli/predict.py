@@ -42,7 +42,7 @@ def _in_words(report):
     last = report.points[-1]
     show.say(f"{report.turbine}, wind {last.wind_speed_m_s:.2g} m/s: {last.sentence}")
     show.table(
-        ["wind>", "state", "rotor>", "tip-speed ratio>", "Cp>", "volts>", "amps>", "power>", "likely between>"],
+        ["wind>", "state", "rotor>", "tip-speed ratio>", "Cp>", "volts>", "amps>", "power>", "likely>"],
         [_row(point) for point in report.points],
     )
     _energy(last)
@@ -59,7 +59,7 @@ def _row(point):
         f"{point.voltage_V:.2f} V",
         f"{point.current_A * 1000:.0f} mA",
         show.watts(point.electrical_power_W),
-        f"{show.watts(point.electrical_power_low_W)} - {show.watts(point.electrical_power_high_W)}",
+        show.between(point.electrical_power_low_W, point.electrical_power_high_W),
     ]
 
 
@@ -101,6 +101,6 @@ def _trust(point):
     for warning in point.warnings:
         show.say(f"Careful: {warning}")
     show.say(
-        "The range holds four times out of five if the parts are as described. One reading of volts, ohms and rpm in a "
-        "known wind narrows it most: see whirlbench improve --readings."
+        "The likely range holds four times out of five if the parts are as described. One reading of volts, ohms and "
+        "rpm in a known wind narrows it most: see whirlbench improve --readings."
     )
