@@ -90,7 +90,7 @@ def _knots(pitch, alphas):
 
 
 @njit(**_COMPILED)
-def _sweep(knots, station, polar, log_re_still):
+def _sweep(knots, station, polar, log_reynolds_still):
     """Inflow of every knot, shape (k, 3), and the speed ratio it balances: below that the residual is negative."""
     inflows, balanced = np.empty((knots.size, 3)), np.empty(knots.size)
     for j in range(knots.size):
@@ -102,7 +102,7 @@ def _sweep(knots, station, polar, log_re_still):
         ratio *= growth
         for _ in range(5):  # Re follows the speed ratio found
             before = ratio
-            cl, log_cd = _section(polar, knots[j] - station[0], log_re_still + _log_speed(ratio))
+            cl, log_cd = _section(polar, knots[j] - station[0], log_reynolds_still + _log_speed(ratio))
             slope, level, _ = _balance(inflow, cl, math.exp(log_cd), station[1])
             balanced[j] = level / slope if slope > 0.0 else math.copysign(math.inf, level)
             ratio = min(max(balanced[j], 0.01), 40.0)
@@ -217,9 +217,9 @@ def _loads(inflow, h, cl, cd, solidity):
 
 
 @njit(**_COMPILED)
-def _solution(j, ratio, sweep, station, polar, log_re_still, branch):
+def _solution(j, ratio, sweep, station, polar, log_reynolds_still, branch):
     """Inflow angle, residual and loads on a branch, from the cell that the sweep points to."""
-    log_reynolds = log_re_still + _log_speed(ratio)
+    log_reynolds = log_reynolds_still + _log_speed(ratio)
     phi, f, loads = sweep[0][0], 1.0, (0.0, 0.0, 0.0)
     if 0 <= j < sweep[0].size - 1:
         phi, f, loads = _polished(j, ratio, sweep, station, polar, log_reynolds)
@@ -231,14 +231,14 @@ def _solution(j, ratio, sweep, station, polar, log_re_still, branch):
 
 
 @njit(**_COMPILED)
-def station_state(phi, ratio, station, polar, log_reynolds):
+def station_state(inflow_angle, speed_ratio, station, polar, log_reynolds):
     """Return what the air does to one annulus at an inflow angle.
 
     Parameters
     ----------
-    phi : float
+    inflow_angle : float
         Inflow angle [rad].
-    ratio : float
+    speed_ratio : float
         Local speed ratio [-].
     station, polar
         As in ``solve_annulus``.
@@ -250,27 +250,27 @@ def station_state(phi, ratio, station, polar, log_reynolds):
     tuple of 5 floats
         Induction, swirl induction, thrust and torque loading of the annulus, drag's share of the torque [-].
     """
-    cl, log_cd = _section(polar, phi - station[0], log_reynolds)
-    inflow, cd = _inflow(phi, station), math.exp(log_cd)
+    cl, log_cd = _section(polar, inflow_angle - station[0], log_reynolds)
+    inflow, cd = _inflow(inflow_angle, station), math.exp(log_cd)
     _, _, h = _balance(inflow, cl, cd, station[1])
-    swirl = inflow[1] / (h * inflow[0] * ratio) - 1.0 if ratio > 0.0 else math.inf
+    swirl = inflow[1] / (h * inflow[0] * speed_ratio) - 1.0 if speed_ratio > 0.0 else math.inf
     thrust, torque, drag = _loads(inflow, h, cl, cd, station[1])
     return 1.0 - 1.0 / h, swirl, thrust, torque, drag
 
 
 @njit(**_COMPILED)
-def solve_annulus(station, ratio, polar, log_re_still, branch):
+def solve_annulus(station, speed_ratio, polar, log_reynolds_still, branch):
     """Inflow angle and residual of one annulus at one speed ratio on one branch.
 
     Parameters
     ----------
     station : tuple of 4 floats
         Pitch from the rotor plane [rad], solidity [-], tip and hub loss exponents (negative: loss off).
-    ratio : float
+    speed_ratio : float
         Local speed ratio [-].
     polar : tuple
         Kernel form of a polar table.
-    log_re_still : float
+    log_reynolds_still : float
         ln(Re) of the station at standstill.
     branch : int
         RUNNING or STARTING.
@@ -281,14 +281,14 @@ def solve_annulus(station, ratio, polar, log_re_still, branch):
         Inflow angle [rad] and the residual left.
     """
     knots = _knots(station[0], polar[1])
-    inflows, balanced = _sweep(knots, station, polar, log_re_still)
-    j = _cell(_envelope(balanced, branch), ratio)
-    phi, f, _ = _solution(j, ratio, (knots, inflows), station, polar, log_re_still, branch)
+    inflows, balanced = _sweep(knots, station, polar, log_reynolds_still)
+    j = _cell(_envelope(balanced, branch), speed_ratio)
+    phi, f, _ = _solution(j, speed_ratio, (knots, inflows), station, polar, log_reynolds_still, branch)
     return phi, f
 
 
 @njit(**_COMPILED)
-def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
+def _add_station(tip_speed_ratios, place, station, polar, log_reynolds_still, out):
     """Add one station's thrust, torque and drag torque at every tip-speed ratio and branch to ``out``.
 
     Parameters
@@ -297,7 +297,7 @@ def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
         Tip-speed ratios [-].
     place : tuple of 2 floats
         Radius and width of the station over the rotor radius [-].
-    station, polar, log_re_still
+    station, polar, log_reynolds_still
         As in ``solve_annulus``.
     out : array, shape (2, n, 4)
         Per branch: thrust, torque, drag torque coefficients and the number of unresolved stations; added to.
@@ -305,7 +305,7 @@ def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
     x, width = place
     area = 2.0 * x * width
     knots = _knots(station[0], polar[1])
-    inflows, balanced = _sweep(knots, station, polar, log_re_still)
+    inflows, balanced = _sweep(knots, station, polar, log_reynolds_still)
     envelopes = _envelope(balanced, RUNNING), _envelope(balanced, STARTING)
     for i in range(tip_speed_ratios.size):
         ratio = tip_speed_ratios[i] * x
@@ -314,7 +314,7 @@ def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
             j = _cell(envelopes[branch], ratio)
             if j != last:
                 last = j
-                _, f, loads = _solution(j, ratio, (knots, inflows), station, polar, log_re_still, branch)
+                _, f, loads = _solution(j, ratio, (knots, inflows), station, polar, log_reynolds_still, branch)
             thrust, torque, drag = loads
             out[branch, i, 0] += area * thrust
             out[branch, i, 1] += area * x * torque
@@ -323,7 +323,7 @@ def add_station(tip_speed_ratios, place, station, polar, log_re_still, out):
 
 
 @njit(**_COMPILED)
-def rotor_coefficients(tip_speed_ratios, places, stations, log_re_still, which, polars):
+def rotor_coefficients(tip_speed_ratios, places, stations, log_reynolds_still, polar_index, polars):
     """Thrust, torque and drag-torque coefficients of one rotor on both branches.
 
     Parameters
@@ -334,9 +334,9 @@ def rotor_coefficients(tip_speed_ratios, places, stations, log_re_still, which, 
         Radius and width of each station over the rotor radius [-].
     stations : array, shape (m, 4)
         Pitch [rad], solidity, tip and hub loss exponent of each station.
-    log_re_still : array, shape (m,)
+    log_reynolds_still : array, shape (m,)
         ln(Re) of each station at standstill.
-    which : array of int, shape (m,)
+    polar_index : array of int, shape (m,)
         Polar of each station.
     polars : tuple
         Cell index, angles, first ln(Re) and its step, then lift and ln(drag) stacked over polars.
@@ -349,7 +349,7 @@ def rotor_coefficients(tip_speed_ratios, places, stations, log_re_still, which, 
     cell_of, alphas, log_re_first, log_re_step, lift, log_drag = polars
     out = np.zeros((2, tip_speed_ratios.size, 4))
     for m in range(places.shape[0]):
-        polar = (cell_of, alphas, log_re_first, log_re_step, lift[which[m]], log_drag[which[m]])
+        polar = (cell_of, alphas, log_re_first, log_re_step, lift[polar_index[m]], log_drag[polar_index[m]])
         station = (stations[m, 0], stations[m, 1], stations[m, 2], stations[m, 3])
-        add_station(tip_speed_ratios, (places[m, 0], places[m, 1]), station, polar, log_re_still[m], out)
+        _add_station(tip_speed_ratios, (places[m, 0], places[m, 1]), station, polar, log_reynolds_still[m], out)
     return out
