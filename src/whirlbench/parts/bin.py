@@ -157,6 +157,8 @@ class PartsBin(Part):
 
     Attributes
     ----------
+    name, note : str
+        What the room calls it, and anything worth keeping.
     gears, pulleys, belts : tuple
         For drivetrains.
     shafts : int

@@ -12,8 +12,8 @@ class Event(Part):
 
     Attributes
     ----------
-    name : str
-        What the event is called.
+    name, note : str
+        What the event is called, and anything worth keeping.
     max_rotor_diameter, min_rotor_diameter : float or None
         [m].
     max_blades : int or None

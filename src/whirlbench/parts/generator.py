@@ -72,6 +72,8 @@ class MeasuredGenerator(Part):
         [kg].
     current : str
         ``dc`` or ``ac`` (then the constant is the peak).
+    rectifier : Rectifier or None
+        Diodes behind it.
     """
 
     kind: Literal["measured"] = "measured"
@@ -92,6 +94,8 @@ class WoundGenerator(Part):
 
     Attributes
     ----------
+    name : str
+        What the team calls it.
     magnet : str
         ``diametric cylinder`` (size: diameter, length) or ``block`` (size along the magnetisation, then the others).
     grade : str
@@ -108,6 +112,12 @@ class WoundGenerator(Part):
         Axis to the near and far face of the winding [m].
     friction, breakaway : Value
         Running and breakaway torque of its shaft [N*m].
+    inertia, mass : float
+        Of its rotor [kg*m^2], of the whole [kg].
+    extra_resistance : float
+        Leads and joints [ohm].
+    rectifier : Rectifier or None
+        Diodes behind it.
     """
 
     kind: Literal["wound"] = "wound"

@@ -36,8 +36,8 @@ class Tunnel(Part):
     ----------
     speed : Value
         Speed with its doubt [m/s].
-    area : float
-        Area of the section [m^2].
+    width, height : float
+        Of the section [m].
     measured : str
         ``empty section``, or ``beside the rotor`` while it runs.
     flow : str
