@@ -1,19 +1,22 @@
 """``whirlbench check``: exit codes, JSON keys, each rule broken by a turbine that breaks it, cautions where due."""
 
 import json
+import math
 import sys
 from dataclasses import asdict, replace
 
 import pytest
 from turbines import BUILDS, EXAMPLES, example
 
-from whirlbench.advise.hazards import hazards
+from whirlbench.actions.check import check as act
+from whirlbench.advise.hazards import flux_index, hazards
 from whirlbench.cli import main
 from whirlbench.event.rules import broken, rules
 from whirlbench.parts.event import Event
 from whirlbench.parts.generator import Rectifier
-from whirlbench.parts.load import Leds
+from whirlbench.parts.load import FreeLoad, Leds
 from whirlbench.parts.tunnel import OpenAir
+from whirlbench.physics import magnet
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import wind, world
 from whirlbench.predict.facts import facts
@@ -175,17 +178,12 @@ def test_every_scored_wind_counts(monkeypatch, capsys, files):
     assert code == 1
 
 
-@pytest.fixture(scope="module")
-def known():
-    """Best estimates of the examples: assembly, strength, facts."""
-
-    def look(turbine):
-        speed = wind.disc_speed(turbine.wind, turbine.rotor.radius).number
-        assembly = whole.assemble(whole.settled(turbine, speed), world.best_estimate())
-        prediction = whole.predict(assembly, speed)
-        return assembly, strength(assembly, (prediction,)), facts(assembly, prediction)
-
-    return look
+def looked(turbine):
+    """Best estimates of a turbine: assembly, strength, facts."""
+    speed = wind.disc_speed(turbine.wind, turbine.rotor.radius).number
+    assembly = whole.assemble(whole.settled(turbine, speed), world.best_estimate())
+    prediction = whole.predict(assembly, speed)
+    return assembly, strength(assembly, (prediction,)), facts(assembly, prediction)
 
 
 LIMITS = [
@@ -206,8 +204,8 @@ LIMITS = [
 
 
 @pytest.mark.parametrize(("name", "limit", "over"), LIMITS, ids=[name for name, *_ in LIMITS])
-def test_a_rule_is_kept_at_its_limit_and_broken_beyond(known, name, limit, over):
-    _, _, own = known(example("geared"))
+def test_a_rule_is_kept_at_its_limit_and_broken_beyond(name, limit, over):
+    _, _, own = looked(example("geared"))
     at = replace(
         own, rotor_diameter=0.1 * 5, base_width=0.4, height=0.875, mass=3.0, voltage=4.0, sliding=2.0, tipping=2.0
     )
@@ -222,8 +220,8 @@ def test_a_rule_is_kept_at_its_limit_and_broken_beyond(known, name, limit, over)
         assert name not in {rule.name for rule in rules(Event(name="invented", **lax), at)}, "no limit, no rule"
 
 
-def test_open_circuit_volts_are_told_where_they_pass_the_limit(known):
-    _, _, own = known(example("geared"))
+def test_open_circuit_volts_are_told_where_they_pass_the_limit():
+    _, _, own = looked(example("geared"))
     event = Event(name="invented", max_voltage=5.0)
     volts = {rule.name: rule for rule in rules(event, replace(own, voltage=4.0, open_voltage=5.5))}["volts at the load"]
     assert volts.kept
@@ -232,16 +230,34 @@ def test_open_circuit_volts_are_told_where_they_pass_the_limit(known):
     assert calm.try_ == ""
 
 
-def test_ballast_that_a_broken_rule_asks_for_is_enough(known):
+def test_a_doubtful_start_is_kept_with_a_word():
+    _, _, own = looked(example("geared"))
+    event = Event(name="invented")
+    for chance, word in ((0.6, "60 %"), (0.95, "")):
+        told = {rule.name: rule for rule in rules(event, replace(own, starts=True, start_chance=chance))}
+        assert told["starts by itself"].kept
+        assert word in told["starts by itself"].try_
+        assert bool(word) == bool(told["starts by itself"].try_)
+
+
+def test_a_free_load_is_settled_in_the_strongest_wind(monkeypatch):
+    asked = []
+    real = whole.settled
+    monkeypatch.setattr(whole, "settled", lambda turbine, speed: asked.append(speed) or real(turbine, speed))
+    act(example("geared").changed(load=FreeLoad()), Event(name="invented", wind_speeds=(3.0, 5.0, 4.0)))
+    assert asked == [5.0]
+
+
+def test_ballast_that_a_broken_rule_asks_for_is_enough():
     turbine = example("geared").changed(base=example("geared").base.changed(mass=0.1, ballast=0.0, width=0.1))
     event = Event(name="invented", min_safety=3.0)
-    told = {rule.name: rule for rule in rules(event, known(turbine)[2])}["safety on tipping"]
+    told = {rule.name: rule for rule in rules(event, looked(turbine)[2])}["safety on tipping"]
     assert not told.kept
     more = float(told.try_.split()[1])
     mended = turbine.changed(base=turbine.base.changed(ballast=more))
-    assert "safety on tipping" not in broken(event, known(mended)[2])
+    assert "safety on tipping" not in broken(event, looked(mended)[2])
     less = turbine.changed(base=turbine.base.changed(ballast=0.97 * more))
-    assert "safety on tipping" in broken(event, known(less)[2])
+    assert "safety on tipping" in broken(event, looked(less)[2])
 
 
 def bare(turbine):
@@ -286,29 +302,44 @@ TOGGLES = [
 
 
 @pytest.mark.parametrize(("change", "gone", "new"), TOGGLES)
-def test_a_caution_comes_and_goes_with_its_risk(known, change, gone, new):
-    before = {one.risk for one in hazards(*known(example("geared")))}
-    assembly, found, own = known(change(example("geared")))
+def test_a_caution_comes_and_goes_with_its_risk(change, gone, new):
+    before = {one.risk for one in hazards(*looked(example("geared")))}
+    assembly, found, own = looked(change(example("geared")))
     after = {one.risk for one in hazards(assembly, found, replace(own, open_voltage=5.0))}
     assert (before - after, after - before) == (gone, new)
 
 
-def test_cautions_of_what_turns_go_when_nothing_turns(known):
-    assembly, found, own = known(example("starter"))
+def test_cautions_of_what_turns_go_when_nothing_turns():
+    assembly, found, own = looked(example("starter"))
     still = replace(found, throw_energy=0.0, throw_speed=0.0, tip_speed=0.0)
     gone = {one.risk for one in hazards(assembly, found, own)} - {one.risk for one in hazards(assembly, still, own)}
     assert gone == {"a blade flies off", "the turning rotor hits a hand or catches hair"}
 
 
-def test_high_volts_are_a_caution(known):
-    assembly, found, own = known(example("starter"))
+def test_high_volts_are_a_caution():
+    assembly, found, own = looked(example("starter"))
     shock = "an electric shock from open leads"
     assert shock not in {one.risk for one in hazards(assembly, found, own)}
     assert shock in {one.risk for one in hazards(assembly, found, replace(own, open_voltage=40.0))}
 
 
-def test_no_caution_invents_a_distance(known):
-    said = " ".join(" ".join(asdict(one).values()) for one in hazards(*known(example("advanced"))))
+def test_flux_index_by_the_field_on_the_axis_of_a_block():
+    """B = Br/pi (atan(..z) - atan(..(L+z))) before the middle of the face, 1 T being 10 kG."""
+    size = (0.005, 0.010, 0.012)
+    block = example("advanced").generator.changed(magnet="block", size=size, grade="N42")
+
+    def angle(z):
+        return math.atan(size[1] * size[2] / (2 * z * math.sqrt(4 * z**2 + size[1] ** 2 + size[2] ** 2)))
+
+    field = magnet.remanence("N42").number / math.pi * (angle(0.5e-3) - angle(5.5e-3))
+    assert flux_index(block) == pytest.approx((10 * field) ** 2 * 120, rel=1e-9)
+    told = {one.risk: one.why for one in hazards(*looked(example("geared").changed(generator=block)))}
+    why = next(why for risk, why in told.items() if "magnets" in risk)
+    assert f"about {float(f'{flux_index(block):.2g}'):,.0f}." in why
+
+
+def test_no_caution_invents_a_distance():
+    said = " ".join(" ".join(asdict(one).values()) for one in hazards(*looked(example("advanced"))))
     assert "organiser's" in said
     assert " metres" not in said
     assert " m away" not in said

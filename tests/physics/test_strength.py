@@ -202,6 +202,69 @@ def test_best_order_and_trim_leave_less_and_less():
     assert abs(moments @ spots) == pytest.approx(found.trim_residual)
 
 
+def test_the_rod_by_hand():
+    turbine = example("advanced")
+    assembly, prediction = predicted(turbine)
+    found = {margin.name: margin for margin in strength(assembly, (prediction,)).margins}["blade rod, running"]
+    running, hub, arm = prediction.pushed, turbine.rotor.hub.radius, 2 * turbine.rotor.radius / 3
+    blade, diameter = assembly.blade, turbine.rotor.rod.diameter
+    flap = running.thrust[0] / 3 * (arm - hub)
+    edge = running.rotor_torque[0] / 3 * (arm - hub) / arm + blade.mass * 9.80665 * (blade.mass_radius - hub)
+    pull = blade.mass * running.rotor_speed[0] ** 2 * blade.mass_radius
+    stress = math.hypot(flap, edge) / (math.pi * diameter**3 / 32) + pull / (math.pi * diameter**2 / 4)
+    assert found.value == pytest.approx(85e6 / stress, rel=1e-9)
+
+
+def test_the_foot_of_the_tower_by_hand():
+    """Greatest thrust at the top and the wind on the tube at its middle bend the foot; play tilts it as it is."""
+    turbine = example("starter")
+    assembly, prediction = predicted(turbine)
+    stand, found = assembly.stand, {m.name: m for m in strength(assembly, (prediction,)).margins}
+    tube = 0.5 * assembly.air.density * prediction.wind_speed**2 * stand.outer_diameter * 1.2
+    moment = max(load.thrust[0] for load in loads(assembly, prediction)) * stand.height + tube * stand.height**2 / 2
+    stress = moment * stand.outer_diameter / 2 / stand.second_moment
+    assert found["tower bending"].value == pytest.approx(51e6 / stress, rel=1e-9)
+    firm = by_name(turbine.changed(tower=turbine.tower.changed(free_play=0.0)))["tower tilt"].value
+    assert found["tower tilt"].value - firm == pytest.approx(math.radians(1), rel=0.15)  # weight on top adds to it
+    assert found["tower tilt"].value - firm > math.radians(1)
+
+
+def test_shaking_by_hand():
+    """The turning force at runaway against what tips the stand sideways."""
+    assembly, prediction = predicted(example("advanced"))
+    found, stand = strength(assembly, (prediction,)), assembly.stand
+    balance_, margin = found.balance, {m.name: m for m in found.margins}["shaking by imbalance, runaway"]
+    force = balance_.imbalance * found.runaway_speed**2
+    assert balance_.runaway_force == pytest.approx(force)
+    assert margin.limit == 1
+    assert margin.value == pytest.approx(stand.mass * 9.80665 * stand.base_width / 2 / stand.axis_height / force)
+
+
+def test_the_nearer_resonance_is_named():
+    turbine = example("geared")
+    assembly, prediction = predicted(turbine)
+    hertz = {m.name: m for m in strength(assembly, (prediction,)).margins}["tower natural frequency"].value
+    for blades, shaking in ((1, 60 * hertz), (3, 60 * hertz / 3)):
+        speed = 1.1 * shaking * math.pi / 30
+        here = replace(prediction.pushed, rotor_speed=np.full(1, speed))
+        near = replace(prediction, pushed=here, rest=here)
+        met = next(m for m in strength(assembly, (near,)).margins if m.name.startswith("resonance"))
+        assert met.value == pytest.approx(0.1, abs=1e-9), blades
+        assert met.kept is False
+        assert f"shaking is at {shaking:.0f} rpm" in met.note
+        assert f"in about {prediction.wind_speed / 1.1:.2g} m/s" in met.note
+
+
+def test_a_rotor_stuck_slowly_is_looked_at_in_both_states():
+    assembly, prediction = predicted(example("advanced"))
+    slow = replace(prediction.pushed, rotor_speed=0.2 * prediction.pushed.rotor_speed, voltage=np.full(1, 0.5))
+    both = replace(prediction, rest=slow)
+    assert facts(assembly, both).voltage == prediction.pushed.voltage[0] > 0.5
+    names = [m.name for m in strength(assembly, (both,)).margins if m.name.startswith("resonance")]
+    assert len(names) == 2
+    assert names[1] == names[0] + " from rest"
+
+
 @pytest.mark.parametrize(
     ("holes", "count", "even"),
     [((1, 5, 9), 12, True), ((9, 1, 5), 12, True), ((2, 6, 11), 12, False), ((1, 2), 4, False), ((3,), 12, True)],
