@@ -1,6 +1,6 @@
 """The air in the room."""
 
-from whirlbench.parts.part import Fraction, Length, Part, Pressure, Temperature
+from whirlbench.parts.part import Altitude, Fraction, Part, Pressure, Temperature
 
 
 class Air(Part):
@@ -20,5 +20,5 @@ class Air(Part):
 
     temperature: Temperature = 294.15
     pressure: Pressure | None = None
-    altitude: Length | None = None
+    altitude: Altitude | None = None
     humidity: Fraction = 0.45

@@ -136,6 +136,7 @@ def _field(unit, low, high, *, doubtful=False):
 
 Length = _field("m", 1e-6, 20.0)
 Offset = _field("m", 0.0, 20.0)
+Altitude = _field("m", -400.0, 4000.0)
 Speed = _field("m/s", 0.0, 30.0)
 Angle = _field("rad", -3.1416, 3.1416)
 Mass = _field("kg", 0.0, 500.0)

@@ -25,7 +25,7 @@ class Sheet(Part):
     kind: Literal["sheet"] = "sheet"
     material: str = "grey board"
     thickness: Length
-    camber: Annotated[Fraction, Field(le=0.15)] = 0.0
+    camber: Annotated[Fraction, Field(le=0.12)] = 0.0
     edge: Literal["square", "rounded", "mixed", "unknown"] = "unknown"
 
 

@@ -7,7 +7,10 @@ import numpy as np
 from whirlbench.physics import tunnel
 from whirlbench.physics.rotor import adjusted, rotor_curves, standstill_torque_coefficient
 
-TIP_SPEED_RATIOS = np.concatenate([np.arange(0, 2, 0.1), np.arange(2, 8, 0.2), np.arange(8, 16.1, 0.8)])
+# up to the fastest that the balance takes: one narrow smooth blade with nothing to drive runs beyond 16
+TIP_SPEED_RATIOS = np.concatenate(
+    [np.arange(0, 2, 0.1), np.arange(2, 8, 0.2), np.arange(8, 16.1, 0.8), np.arange(19, 40.1, 3)]
+)
 _START_REACH = 0.3  # tip-speed ratio over which the standstill form hands over to the balance with induction
 
 

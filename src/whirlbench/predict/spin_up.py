@@ -67,17 +67,25 @@ def spin_up(assembly, prediction, window):
         time = np.array([0.0, window])
         return SpinUp(time, np.zeros(2), np.zeros(2), 0.0, np.inf)
     count = prediction.curve.speed.shape[1]
-    speed = end * (1 - np.geomspace(1.0, 1e-3, _STEPS))
     nodes = prediction.curve.speed[STARTING, 0]
+    speed = end * (1 - np.geomspace(1.0, 1e-3, _STEPS))
+    speed = np.union1d(speed, nodes[nodes < speed[-1]])  # torque has its corners at the nodes
     torque = np.interp(speed, nodes, prediction.curve.torque[STARTING, 0])
     rows = np.zeros((count, 1)) + speed  # every world is asked, the first is kept
     asked = balance.demand(assembly.train, assembly.machine, rows)[0]
     surplus = np.maximum(torque - asked, 1e-12)
-    middle = 0.5 * (1 / surplus[1:] + 1 / surplus[:-1])
-    time = np.concatenate([[0.0], np.cumsum(assembly.inertia * np.diff(speed) * middle)])
+    time = np.concatenate([[0.0], np.cumsum(assembly.inertia * np.diff(speed) * _mean_inverse(surplus))])
     power = assembly.machine.electrical(rows * assembly.train.step_up).load_power[0]
     inside = np.append(time[time < window], window)
     at_time = np.interp(inside, time, power, right=float(prediction.rest.power[0]))
     reached = np.interp(0.9 * end, speed, time)
     energy = float(np.trapezoid(at_time, inside))
     return SpinUp(inside, np.interp(inside, time, speed, right=end), at_time, energy, float(reached))
+
+
+def _mean_inverse(values):
+    """Mean of 1/x between neighbours when x runs straight from one to the next."""
+    low, high = values[:-1], values[1:]
+    straight = np.abs(high - low) > 1e-6 * low
+    safe = np.where(straight, high - low, 1.0)
+    return np.where(straight, np.log(high / low) / safe, 1 / low)
