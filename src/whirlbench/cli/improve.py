@@ -15,6 +15,7 @@ _WORTH_A_LOOK = 0.005  # of the power now
 
 def improve(
     turbine: options.TurbineFile,
+    *,
     parts_bin: Annotated[
         Path,
         typer.Option("--bin", metavar="BIN", help="TOML file of what the room has to build from.", show_default=False),
