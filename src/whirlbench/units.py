@@ -237,6 +237,43 @@ def show(number, unit, digits=3):
     return f"{value:.0f} {unit}".strip()
 
 
+def plain(number, unit):
+    """Text for a size that someone sets or cuts: at most three digits, no idle zeros.
+
+    Parameters
+    ----------
+    number : float
+        SI number.
+    unit : str
+        The unit to show, for example ``mm`` or ``deg``.
+
+    Returns
+    -------
+    str
+        Number, space, unit.
+    """
+    scale, offset = _factors(_si_of(unit), _pint_unit(unit)) or (1.0, 0.0)
+    value = number * scale + offset
+    places = 3 if abs(value) < 1000 else len(f"{abs(value):.0f}")
+    return f"{value:.{places}g} {unit}".strip()
+
+
+def length(number):
+    """Text for a length, metric with inches behind.
+
+    Parameters
+    ----------
+    number : float
+        [m].
+
+    Returns
+    -------
+    str
+        Such as ``203 mm (8 in)``.
+    """
+    return f"{plain(number, 'mm')} ({plain(number, 'in')})"
+
+
 @functools.cache
 def _si_of(unit):
     return str(_registry().Quantity(1.0, _pint_unit(unit)).to_base_units().units)

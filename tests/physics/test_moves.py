@@ -123,7 +123,7 @@ def test_common_worlds_cancel_what_both_builds_share():
     turbine = example("geared")
     scorer, worlds = Scorer(), world.draw(whole.priors(turbine), 65)
     now = scorer.worth(turbine, worlds)
-    lighter = next(move for move in moves_electric.moves(turbine, shelves()) if move.after == "15.0 ohm")
+    lighter = next(move for move in moves_electric.moves(turbine, shelves()) if move.after == "15 ohm")
     found = rank.valued(scorer, now, lighter, worlds)
     apart = np.hypot(now.power.std(), found.worth.power.std())
     assert found.sigma < 0.5 * apart

@@ -49,7 +49,7 @@ def moves(turbine, parts_bin, event):
         yield move
         for pitch in _MOUNTING:
             if pitch != move.turbine.rotor.pitch:
-                change = f"{move.change}, pitch {units.show(pitch, 'deg', 2)}"
+                change = f"{move.change}, pitch {units.plain(pitch, 'deg')}"
                 yield replace(move, change=change, turbine=with_rotor(move.turbine, pitch=float(pitch)))
 
 
@@ -101,7 +101,7 @@ def _inward(turbine):
     gap = shape.inner_radius - rotor.hub.radius
     if rotor.rod is not None and shape.kind == "straight" and gap > 0.01:
         new = with_rotor(turbine, shape=shape.changed(inner_radius=rotor.hub.radius + 0.005), weighed=())
-        steps = f"{units.show(gap, 'mm')} of bare rod", "5 mm"
+        steps = f"{units.plain(gap, 'mm')} of bare rod", "5 mm"
         yield _blades("longer inward", "make the blades reach in to the hub", steps, new, work=effort(rotor))
 
 
@@ -125,8 +125,8 @@ def _length(turbine, parts_bin, event):
         tip = round(float(tip), 3)
         if shape.inner_radius + 0.03 < tip <= longest + 1e-9:
             new = with_rotor(turbine, shape=_stretched(shape, tip), weighed=())
-            change = f"{'longer' if tip > now else 'shorter'} blades: tip radius {units.show(tip, 'mm')}"
-            steps = units.show(now, "mm"), units.show(tip, "mm")
+            change = f"{'longer' if tip > now else 'shorter'} blades: tip radius {units.length(tip)}"
+            steps = units.length(now), units.length(tip)
             yield _blades("blade length", change, steps, new, work=effort(turbine.rotor))
 
 
@@ -155,12 +155,11 @@ def _map_radius(turbine):
 
 def _chords(turbine):
     shape = turbine.rotor.shape
-    ends = (
-        (shape.root_chord, shape.tip_chord)
-        if shape.kind == "straight"
-        else (shape.stations[0].chord, shape.stations[-1].chord)
-    )
-    return f"{ends[0] * 1000:.0f}-{ends[1] * 1000:.0f} mm"
+    straight = shape.kind == "straight"
+    ends = (shape.root_chord, shape.tip_chord) if straight else (shape.stations[0].chord, shape.stations[-1].chord)
+    if abs(ends[0] - ends[1]) < 5e-4:
+        return units.length(ends[0])
+    return f"{units.length(ends[0])} to {units.length(ends[1])}"
 
 
 def _chord(turbine, parts_bin):
@@ -207,7 +206,7 @@ def _twist(turbine, parts_bin):
         return
     for twist in np.radians([0, 5, 10, 15, 20, 25]):
         if abs(twist - shape.twist) > np.radians(1):
-            steps = units.show(shape.twist, "deg", 2), units.show(twist, "deg", 2)
+            steps = units.plain(shape.twist, "deg"), units.plain(twist, "deg")
             new = with_rotor(turbine, shape=shape.changed(twist=float(twist)))
             work = "bend" if section.kind == "sheet" else "new airfoil blades"
             yield _blades("twist", f"twist the blades by {steps[1]} from root to tip", steps, new, work=work)

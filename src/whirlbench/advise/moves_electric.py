@@ -74,7 +74,7 @@ def describe(part):
         Such as ``22 ohm``.
     """
     if part.kind == "resistor":
-        return units.show(part.resistance, "ohm")
+        return units.plain(part.resistance, "ohm")
     if part.kind == "leds":
         return f"{part.in_series} {part.colour} LED{'s' if part.in_series > 1 else ''} in a row"
     return f"best of {part.series}"

@@ -38,7 +38,7 @@ def _pitch(turbine):
     now = turbine.rotor.pitch
     for pitch in _PITCHES:
         if abs(pitch - now) > np.radians(0.6):
-            before, after = units.show(now, "deg", 2), units.show(pitch, "deg", 2)
+            before, after = units.plain(now, "deg"), units.plain(pitch, "deg")
             new = moves_blades.with_rotor(turbine, pitch=float(pitch))
             yield Move("pitch", "rotor", f"set the pitch to {after}", before, after, new, "pitch")
 

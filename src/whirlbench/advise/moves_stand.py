@@ -30,10 +30,10 @@ def moves(turbine, parts_bin, event):
     if not base.held:
         for extra in parts_bin.ballast * np.array([0.25, 0.5, 1.0]):
             if extra > 0:
-                after = units.show(base.ballast + extra, "kg", 2)
+                after = units.plain(base.ballast + extra, "kg")
                 new = turbine.changed(base=base.changed(ballast=base.ballast + float(extra)))
-                change = f"add {units.show(extra, 'kg', 2)} of ballast"
-                yield Move("ballast", "tower", change, units.show(base.ballast, "kg", 2), after, new, "ballast", _HEAVY)
+                change = f"add {units.plain(extra, 'kg')} of ballast"
+                yield Move("ballast", "tower", change, units.plain(base.ballast, "kg"), after, new, "ballast", _HEAVY)
         if parts_bin.clamp:
             new = turbine.changed(base=base.changed(held=True))
             yield Move("clamp", "tower", "clamp the base to the table", "standing free", "clamped", new, "clamp")
