@@ -118,9 +118,11 @@ def nearest(name, known):
     str
         ``did you mean 'x'?`` or the list of all names.
     """
-    known = sorted(known)
-    close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    return f"write '{close[0]}', the nearest known name" if close else "use one of " + ", ".join(known)
+    known = {one.lower(): one for one in sorted(known)}
+    wanted = name.lower()
+    begun = [one for one in known if len(wanted) > 2 and one.startswith(wanted)]  # a name cut short
+    close = begun or difflib.get_close_matches(wanted, known, n=1, cutoff=0.5)
+    return f"write '{known[close[0]]}', the nearest known name" if close else "use one of " + ", ".join(known.values())
 
 
 class InputErrors(WhirlbenchError):

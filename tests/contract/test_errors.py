@@ -63,9 +63,16 @@ def test_within_takes_open_ends():
         within("resistance", np.nan, low=-np.inf, high=np.inf, unit="ohm", try_="")
 
 
-@pytest.mark.parametrize(("name", "answer"), [("rottor", "rotor"), ("Rotor", "rotor"), ("tower_", "tower")])
+@pytest.mark.parametrize(
+    ("name", "answer"), [("rottor", "rotor"), ("ROTOR", "rotor"), ("tower_", "tower"), ("rot", "rotor")]
+)
 def test_nearest_points_to_the_nearest(name, answer):
     assert errors.nearest(name, ["rotor", "tower", "base"]) == f"write '{answer}', the nearest known name"
+
+
+def test_nearest_takes_a_name_cut_short_for_the_whole_one():
+    known = ["500 can, 5 V (type 14415)", "370 can, 12 V", "500 can, 12 V (type 12560)"]
+    assert errors.nearest("500 can, 5 V", known) == "write '500 can, 5 V (type 14415)', the nearest known name"
 
 
 def test_nearest_lists_all_where_nothing_is_near():

@@ -55,7 +55,7 @@ def rotor(turbine, wind_speed=None, tip_speed_ratios=()):
         A wind or tip-speed ratio out of range.
     """
     shape = blades.rotor_shape(turbine.rotor, turbine.wind.flow)
-    speed = wind_speed or wind.disc_speed(turbine.wind, shape.radius).number
+    speed = wind.disc_speed(turbine.wind, shape.radius).number if wind_speed is None else wind_speed
     air = wind.air_data(turbine.air)
     medium = {"air_density": air.density, "air_viscosity": air.viscosity}
     grid = np.asarray(tip_speed_ratios if len(tip_speed_ratios) else _USUAL, dtype=float)

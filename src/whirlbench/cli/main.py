@@ -24,13 +24,19 @@ for command in (check, examples, improve, predict, rotor):
     app.command()(command)
 
 
-@app.callback()
-def _top(
-    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)] = False,
-):
-    if version:
+def _say_version(asked: bool):
+    if asked:
         print(__version__)
         raise typer.Exit
+
+
+@app.callback()
+def _top(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and stop.", is_eager=True, callback=_say_version)
+    ] = False,
+):
+    pass
 
 
 def run():

@@ -6,6 +6,7 @@ import typer
 
 from whirlbench import units
 from whirlbench.cli import options, show
+from whirlbench.errors import InputError
 from whirlbench.parts.files import read_turbine
 
 
@@ -23,6 +24,8 @@ def rotor(
     from whirlbench.actions.rotor import rotor as act
 
     speeds = options.winds(wind)
+    if len(speeds) > 1:
+        raise InputError("wind", f"{len(speeds)} winds", "one wind", try_="ask for one wind at a time, such as '4 m/s'")
     ratios = [] if tsr is None else units.read_series("tip-speed ratio", tsr, "")
     report = act(read_turbine(turbine), speeds[0] if speeds else None, ratios)
     if plot:
@@ -39,6 +42,7 @@ def _in_words(report):
         f"{report.peak_tip_speed_ratio:.2g} times the wind speed. "
         f"Blades cover {100 * report.solidity:.0f} % of the disc."
     )
+    turned = [point for point in report.points if point.power_coefficient > -0.5]  # beyond, it is a propeller
     show.table(
         ["tip-speed ratio>", "Cp>", "Ct>", "Cq>", "Cq coming from rest>"],
         [
@@ -49,8 +53,7 @@ def _in_words(report):
                 f"{point.torque_coefficient:.5f}",
                 f"{point.starting_torque_coefficient:.5f}",
             ]
-            for point in report.points
-            if point.power_coefficient > -0.5
+            for point in turned or report.points
         ],
     )
     show.say(f"Held still, the torque coefficient is {report.standstill_torque_coefficient:.4f}.")

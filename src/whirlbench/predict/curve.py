@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from whirlbench.errors import within
 from whirlbench.physics import tunnel
 from whirlbench.physics.rotor import adjusted, rotor_curves, standstill_torque_coefficient
 
@@ -11,6 +12,7 @@ from whirlbench.physics.rotor import adjusted, rotor_curves, standstill_torque_c
 TIP_SPEED_RATIOS = np.concatenate(
     [np.arange(0, 2, 0.1), np.arange(2, 8, 0.2), np.arange(8, 16.1, 0.8), np.arange(19, 40.1, 3)]
 )
+_LEAST_WIND, _MOST_WIND = 0.1, 60.0
 _START_REACH = 0.3  # tip-speed ratio over which the standstill form hands over to the balance with induction
 
 
@@ -122,8 +124,15 @@ def rotor_worlds(shape, wind_speed, air, worlds):
     -------
     RotorWorlds
         Both branches.
+
+    Raises
+    ------
+    OutOfRange
+        Wind outside 0.1-60 m/s.
     """
-    speed = wind_speed * worlds.factor("wind")
+    within("wind speed", wind_speed, low=_LEAST_WIND, high=_MOST_WIND, unit="m/s", try_="a wind between 0.1 and 60 m/s")
+    # a believed world may lie beyond where the wind itself may not
+    speed = np.clip(wind_speed * worlds.factor("wind"), _LEAST_WIND, _MOST_WIND)
     seen = np.column_stack([worlds.factor("lift"), worlds.factor("drag"), speed])
     different, back = np.unique(seen, axis=0, return_inverse=True)  # worlds that differ elsewhere share a rotor
     back = back.ravel()
