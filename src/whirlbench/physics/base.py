@@ -152,7 +152,7 @@ def friction_coefficient(pair):
     The 10 % floor is our own: one printed figure is not an exact one. A tilt test of the real pair beats this table.
     """
     table = load("base/friction")
-    row = table.find(pair=pair)
+    row = table.find("surface", pair=pair)
     middle, half = (row.mu_high + row.mu_low) / 2, (row.mu_high - row.mu_low) / 2
     return Value(middle, max(half / math.sqrt(3), 0.1 * middle), f"base/friction, {row.how}: {row.source}")
 

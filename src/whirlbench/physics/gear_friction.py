@@ -181,7 +181,7 @@ def tooth_friction(pair):
     ----------
     .. [1] Table ``gears/sliding_friction``, with a source for every row.
     """
-    row = load("gears/sliding_friction").find(pair=pair)
+    row = load("gears/sliding_friction").find("teeth", pair=pair)
     low, high = row.friction_low, row.friction_high
     return Value((low + high) / 2, (high - low) / 2, f"{row.source} ({row.seen})")
 

@@ -51,7 +51,7 @@ def remanence(grade, temperature=_ROOM):
     """
     within("magnet temperature", temperature, low=250, high=353.15, unit="K", try_="add 273.15 to a reading in °C")
     table = tables.load("generator/ndfeb_grades")
-    row = table.find(grade=grade)
+    row = table.find("magnet grade", grade=grade)
     warm = 1.0 + _TEMPERATURE_SLOPE * (temperature - _ROOM)
     middle, width = (row.Br_min_T + row.Br_max_T) / 2.0, row.Br_max_T - row.Br_min_T
     return Value(middle * warm, width / math.sqrt(12.0) * warm, table.source)

@@ -144,14 +144,20 @@ def blade_mass(rotor):
     middle, width = 0.5 * (edges[1:] + edges[:-1]), np.diff(edges)
     chord, _ = outline(shape, middle)
     if section.kind == "sheet":
-        pieces = chord * width * section.thickness * _density(section.material)
+        pieces = chord * width * section.thickness * _density("rotor > section > material", section.material)
     else:
-        pieces = _solid_area(section) * chord**2 * width * section.fill * _density(section.material)
+        pieces = (
+            _solid_area(section)
+            * chord**2
+            * width
+            * section.fill
+            * _density("rotor > section > material", section.material)
+        )
     mass, moment, inertia = pieces.sum(), pieces @ middle, pieces @ middle**2
     if rotor.rod is not None:
         inner = rotor.hub.radius - rotor.rod.socket_depth
         outer = shape.inner_radius + 0.5 * (shape.tip_radius - shape.inner_radius)  # glued along the inner half
-        per_length = rod.rod_area(rotor.rod.diameter) * _density(rotor.rod.material)
+        per_length = rod.rod_area(rotor.rod.diameter) * _density("rotor > rod > material", rotor.rod.material)
         mass = mass + per_length * (outer - inner)
         moment = moment + per_length * (outer**2 - inner**2) / 2
         inertia = inertia + per_length * (outer**3 - inner**3) / 3
@@ -188,8 +194,8 @@ def _solid_area(section):
     return 0.685 * tables.load("sections/catalogue").find(name=section.name).thickness_ratio
 
 
-def _density(material):
-    return tables.load("materials/density").find(name=material).density_kg_per_m3
+def _density(what, material):
+    return tables.load("materials/density").find(what, name=material).density_kg_per_m3
 
 
 @functools.lru_cache(maxsize=512)

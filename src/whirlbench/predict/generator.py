@@ -185,7 +185,7 @@ def load_numbers(load_part):
     """
     if load_part.kind == "resistor":
         return load_part.resistance, 0.0
-    row = tables.load("load/leds").find(colour=load_part.colour)
+    row = tables.load("load/leds").find("load > colour", colour=load_part.colour)
     string = load.led_string(
         row.threshold_V,
         row.dynamic_ohm,
@@ -198,7 +198,7 @@ def load_numbers(load_part):
 
 @functools.cache
 def _catalogue(name):
-    row = tables.load("generator/dc_motors").find(name=name)
+    row = tables.load("generator/dc_motors").find("generator > type", name=name)
     source = f"catalogue: {row.source}"
 
     def value(number, relative):

@@ -184,6 +184,6 @@ def _tube(tube):
     """Outer and inner diameter [m], modulus [Pa] and density [kg/m^3]."""
     if tube.kind == "tube":
         return tube.outer_diameter, tube.inner_diameter, tube.modulus, tube.density
-    row = tables.load("tower/pvc_pipe").find(nominal=tube.nominal)
+    row = tables.load("tower/pvc_pipe").find("tower > tube > nominal", nominal=tube.nominal)
     pvc = tables.load("tower/structural_materials").find(material="PVC pipe 12454")
     return row.OD_mm * 1e-3, row.ID_average_mm * 1e-3, pvc.E_GPa * 1e9, pvc.density_kg_per_m3

@@ -42,11 +42,13 @@ class Table:
     seen: str
     rows: tuple
 
-    def find(self, **wanted):
+    def find(self, what=None, /, **wanted):
         """Return the first row whose named columns hold these values.
 
         Parameters
         ----------
+        what : str, optional
+            The field that asks, for the error; without it the table's own name.
         **wanted
             Column names and the values to look for.
 
@@ -65,7 +67,8 @@ class Table:
                 return row
         column, cell = next(iter(wanted.items()))
         known = [str(getattr(row, column)) for row in self.rows]
-        raise UnknownKey(self.name, f"'{cell}'", f"a {column} of the table", try_=nearest(str(cell), known))
+        needs = f"a {column} of the table {self.name}"
+        raise UnknownKey(what or self.name, f"'{cell}'", needs, try_=nearest(str(cell), known))
 
 
 @functools.cache
