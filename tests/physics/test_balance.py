@@ -158,6 +158,18 @@ def test_a_generator_counts_by_the_square_of_the_gears():
     assert assembly.inertia - blades.rotor_inertia(turbine.rotor) == pytest.approx(16 * share)
 
 
+def test_inertia_of_hub_and_blades_by_hand():
+    rotor = example("starter").rotor
+    one = blades.blade_mass(rotor).inertia
+    disc = 0.5 * 0.040 * 0.025**2  # the hub of the example: 40 g, 25 mm
+    assert blades.rotor_inertia(rotor) == pytest.approx(3 * one + disc, rel=1e-12)
+    # a plain card of 50 x 184 mm and 1 mm from 70 mm outward, about the axis: w t rho (R^3 - r^3) / 3
+    card = blades.blade_mass(rotor.changed(rod=None))
+    density = card.mass / (0.050 * 0.184 * 0.001)
+    assert card.inertia == pytest.approx(0.050 * 0.001 * density * (0.254**3 - 0.070**3) / 3, rel=1e-3)
+    assert card.mass_radius == pytest.approx((0.254 + 0.070) / 2, rel=1e-9)
+
+
 # --- walls ------------------------------------------------------------------------------------------------------------
 
 

@@ -65,6 +65,14 @@ def the_numbers_fit_together(assembly, state):
     assert (state.rotor_speed >= 0).all()
     assert state.generator_speed == pytest.approx(state.rotor_speed * assembly.train.step_up)
     assert state.power == pytest.approx(state.path["load"])
+    area = np.pi * assembly.shape.radius**2
+    free_speed = np.cbrt(2 * state.wind_power / (assembly.air.density * area))
+    assert state.thrust == pytest.approx(state.thrust_coefficient * state.wind_power / free_speed)
+    assert state.tip_speed_ratio == pytest.approx(state.rotor_speed * assembly.shape.radius / free_speed)
+    assert state.power_coefficient == pytest.approx(state.rotor_torque * state.rotor_speed / state.wind_power)
+    upright = np.cos(state.tilt) ** 3 * state.wind_power
+    assert state.wind_power - state.path["tower"] == pytest.approx(upright, rel=1e-6)
+    assert (assembly.machine.breakaway >= assembly.machine.friction).all()  # at rest it grips at least as hard
     assert (state.power_coefficient <= 16 / 27 + 0.03).all()  # drag and swirl in a numerical balance: a little grace
     assert ((state.tilt >= 0) & (state.tilt <= 0.4500001)).all()
 
@@ -147,7 +155,7 @@ def test_a_short_circuit_gives_the_load_nothing_and_brakes_most(name):
     for state in states(found):
         assert (state.power == 0).all()
         assert (state.voltage == 0).all()
-    assert 0 < found.pushed.rotor_speed[0] < loaded.pushed.rotor_speed[0]
+    assert found.pushed.rotor_speed[0] < loaded.pushed.rotor_speed[0]
     shorted, driven = (predicted(one)[0].machine for one in (shorted_turbine, turbine))
     speed = loaded.pushed.generator_speed[0]
     assert (shorted.torque(speed) > driven.torque(speed)).all()
@@ -201,7 +209,7 @@ def test_a_blade_of_one_millimetre_does_next_to_nothing():
 def test_a_narrow_smooth_blade_with_nothing_to_drive_runs_fast_instead_of_being_called_stopped():
     turbine = example("advanced")
     shape = turbine.rotor.shape
-    narrow = shape.changed(stations=tuple(one.changed(chord=0.02, twist=0.0) for one in shape.stations))
+    narrow = shape.changed(stations=tuple(one.changed(chord=0.012, twist=0.0) for one in shape.stations))
     rotor = turbine.rotor.changed(holes=(1,), pitch=0.0, rod=None, weighed=(), shape=narrow)
     turbine = turbine.changed(
         rotor=rotor, drivetrain=(), load=Resistor(resistance=1e7), wind=OpenAir(speed=Value(14.0))
@@ -210,7 +218,7 @@ def test_a_narrow_smooth_blade_with_nothing_to_drive_runs_fast_instead_of_being_
     turbine = turbine.changed(generator=turbine.generator.changed(**friction))
     found = predicted(turbine)[1]
     assert found.pushed.turning.all()
-    assert found.pushed.tip_speed_ratio[0] > 10
+    assert found.pushed.tip_speed_ratio[0] > 16  # no curve may end before
 
 
 def test_blades_pitched_the_wrong_way_do_not_start():
