@@ -16,7 +16,7 @@ class Spot:
 
     Attributes
     ----------
-    branch : int
+    branch : int, or array of int
         RUNNING or STARTING.
     node : array of int
         Node below the place.
@@ -120,6 +120,26 @@ def fastest(curve, train, machine):
     node = falls.shape[1] - 1 - np.argmax(falls[:, ::-1], axis=1)[:, None]
     turning = falls.any(axis=1)[:, None]
     return _refined(curve, train, machine, branch=RUNNING, node=np.where(turning, node, 0), turning=turning)
+
+
+def faster(curve, one, other):
+    """The faster of two places in every world.
+
+    Parameters
+    ----------
+    curve : MetCurve
+        Torque over speed.
+    one, other : Spot
+        Places on it, on either branch.
+
+    Returns
+    -------
+    Spot
+        ``one`` where it is ahead, ``other`` elsewhere.
+    """
+    ahead = one.of(curve.speed) > other.of(curve.speed)
+    names = ("branch", "node", "share", "turning")
+    return Spot(**{name: np.where(ahead, getattr(one, name), getattr(other, name)) for name in names})
 
 
 def equilibria(curve, train, machine):

@@ -1,17 +1,18 @@
 """The whole turbine: from parts to what it does in a wind, in every believed world."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from whirlbench.parts.load import Resistor
 from whirlbench.physics import gear_friction, load, section
 from whirlbench.physics.rotor_kernel import RUNNING
-from whirlbench.predict import balance, blades, drivetrain, generator, stand, wind, world
+from whirlbench.predict import balance, blades, chains, drivetrain, generator, stand, wind, world
 from whirlbench.predict.curve import met_curve, rotor_worlds
 from whirlbench.predict.operating import operating
 
-_STANDSTILL_DOUBT = 0.3  # of static torque and breakaway together: notes of the published starting tests
+_STANDSTILL_DOUBT = 0.3  # of the static torque alone: what blade elements miss at rest
+_LEAST_FRICTION_DOUBT = 0.05
 _TEETH_DOUBT, _BELT_DOUBT = 0.25, 0.5
 _SLOW = 0.7  # from-rest speed below this share of the fastest speed is the slow state
 
@@ -110,11 +111,11 @@ def priors(turbine):
         wind=speed.relative,
         lift=float(section.lift_doubt(polar.kind, reynolds)),
         drag=float(section.drag_doubt(polar.kind, reynolds)),
-        friction=max(0.3, data.friction.relative),
+        friction=_friction_doubt(turbine, data),
         teeth=_teeth_doubt(turbine.drivetrain),
         emf=data.emf_constant.relative,
         resistance=data.resistance.relative,
-        start=_STANDSTILL_DOUBT,
+        start=float(np.hypot(_STANDSTILL_DOUBT, data.breakaway.relative)),
         joint=foot.joint.relative,
         grip=foot.grip.relative,
     )
@@ -205,7 +206,8 @@ def predict(assembly, wind_speed, rotor=None):
     )
     train, machine, start = assembly.train, assembly.machine, 1.0 / assembly.worlds.factor("start")
     at_rest = balance.from_rest(curve, train, machine, start)
-    after_push = balance.fastest(curve, train, machine)
+    # the branches differ by a little where stations have two solutions; a push never ends below a start from rest
+    after_push = balance.faster(curve, at_rest, balance.fastest(curve, train, machine))
     rest, pushed = operating(curve, at_rest, train, machine), operating(curve, after_push, train, machine)
     breakaway = train.breakaway(machine.breakaway)
     return Prediction(
@@ -221,14 +223,14 @@ def predict(assembly, wind_speed, rotor=None):
     )
 
 
-def settled(turbine, wind_speed):
-    """Turbine with a free load settled on the preferred value that gives most power.
+def settled(turbine, wind_speeds):
+    """Turbine with a free load settled on the preferred value that gives most power over some winds.
 
     Parameters
     ----------
     turbine : Turbine
         Any turbine.
-    wind_speed : float
+    wind_speeds : sequence of float
         Over the disc [m/s].
 
     Returns
@@ -241,15 +243,12 @@ def settled(turbine, wind_speed):
     free = turbine.load
     values = load.preferred_values(free.series, lowest=free.lowest, highest=free.highest)
     base = assemble(turbine.changed(load=Resistor(resistance=float(values[0]))), world.best_estimate())
-    rotor = rotor_in_wind(base, wind_speed)
-
-    def watts(resistance):
-        circuit = replace(base.machine.circuit, load_resistance=float(resistance))
-        found = predict(replace(base, machine=replace(base.machine, circuit=circuit)), wind_speed, rotor)
-        return max(found.rest.power[0], 1e-3 * found.pushed.power[0])
-
-    best = max(values, key=watts)
-    return turbine.changed(load=Resistor(resistance=float(best)))
+    table = chains.train_table([base.train])
+    power = np.zeros(len(values))
+    for speed in wind_speeds:
+        rest, pushed, _ = chains.watts(predict(base, speed).curve, table, base.machine, values)
+        power += np.maximum(rest[0], 1e-3 * pushed[0])  # one that needs a push still beats one that never runs
+    return turbine.changed(load=Resistor(resistance=float(values[int(np.argmax(power))])))
 
 
 def start_wind(assembly, prediction):
@@ -298,6 +297,17 @@ def _state(rest, pushed):
     if rest.turning[0]:
         return "slow" if rest.rotor_speed[0] < _SLOW * pushed.rotor_speed[0] else "running"
     return "needs a push" if pushed.turning[0] else "stopped"
+
+
+def _friction_doubt(turbine, data):
+    """Relative doubt of bearing and generator friction together, each weighed by its torque at the rotor."""
+    step_up = np.prod([drivetrain.step_up(stage) for stage in turbine.drivetrain])
+    rotor = turbine.rotor
+    weight = drivetrain.OVERHANG * 9.81 * (rotor.blade_count * blades.blade_mass(rotor).mass + rotor.hub.mass)
+    bearing = drivetrain.bearing_friction(turbine.bearing, weight)
+    total = step_up * data.friction.number + bearing.number
+    spread = np.hypot(step_up * data.friction.sigma, bearing.sigma)
+    return max(_LEAST_FRICTION_DOUBT, float(spread / total)) if total else _LEAST_FRICTION_DOUBT
 
 
 def _teeth_doubt(stages):
