@@ -153,8 +153,8 @@ def test_a_short_circuit_gives_the_load_nothing_and_brakes_most(name):
     shorted_turbine = turbine.changed(load=Resistor(resistance=0.0))
     found, loaded = predicted(shorted_turbine)[1], predicted(turbine)[1]
     for state in states(found):
-        assert (state.power == 0).all()
-        assert (state.voltage == 0).all()
+        assert (state.voltage <= 1e-12 * state.emf).all()  # rounding of a peak less its diodes
+        assert (state.power <= 1e-12 * state.wind_power).all()
     assert found.pushed.rotor_speed[0] < loaded.pushed.rotor_speed[0]
     shorted, driven = (predicted(one)[0].machine for one in (shorted_turbine, turbine))
     speed = loaded.pushed.generator_speed[0]
