@@ -135,7 +135,7 @@ def page():
     columns = ", ".join(f"`{name}`" + (f" [{unit}]" if unit else "") for name, unit in COLUMNS.items())
     sections.append(
         "## Readings\n\nCSV with the unit in each header, such as `voltage [mV]` or `rotor_speed [rpm]`; an empty cell "
-        f"was not read. Columns, with the unit inside: {columns}."
+        f"was not read, and `open` for the load's ohms means nothing connected. Columns, with the unit inside: {columns}."
     )
     return "\n\n".join(sections) + "\n"
 

@@ -21,7 +21,7 @@ EXAMPLES = Path(__file__).parents[2] / "src/whirlbench/examples"
 KINDS = {"parts-bin.toml": (PartsBin, read_bin), "event.toml": (Event, read_event)}
 FILES = sorted(path.name for path in EXAMPLES.glob("*.toml"))
 DOCUMENTS = {name: tomllib.loads((EXAMPLES / name).read_text(encoding="utf-8")) for name in FILES}
-FREE_TEXT = {"name", "note", "material", "type", "teeth", "surface", "nominal", "grade", "colour", "names"}
+FREE_TEXT = {"name", "note", "material", "type", "teeth", "surface", "nominal", "grade", "colour", "names", "feet"}
 CHOICES = {"kind", "edge", "joint", "diodes", "magnet", "belt", "score", "process", "flow"}
 MAY_BE_NEGATIVE = {"pitch", "twist", "free_play", "temperature"}
 REQUIRED = [

@@ -158,6 +158,6 @@ def test_screening_by_many_loads_agrees_with_one_at_a_time():
     turbine = example("geared")
     scorer, worlds = Scorer(), world.best_estimate()
     ohms = [4.7, 15.0, 47.0, 150.0]
-    together = scorer.by_load(turbine, ohms, worlds)
+    together = scorer.by_load(scorer.worth(turbine, worlds), ohms)
     alone = [scorer.worth(turbine.changed(load=Resistor(resistance=value)), worlds).power[0] for value in ohms]
     assert together == pytest.approx(alone, rel=1e-9)

@@ -12,8 +12,6 @@ from whirlbench.predict import wind, world
 from whirlbench.predict.facts import facts
 from whirlbench.predict.strength import strength
 
-WORLDS = 65
-
 
 class RuleLine(Report):
     """One rule of the event and the turbine's own number."""
@@ -112,8 +110,8 @@ def check(turbine, event=None, *, beliefs=None):
     """
     speeds = event.wind_speeds if event else ()
     speeds = speeds or (wind.disc_speed(turbine.wind, turbine.rotor.radius).number,)
-    turbine = whole.settled(turbine, max(speeds))
-    assembly = whole.assemble(turbine, world.draw(beliefs or whole.priors(turbine), WORLDS))
+    turbine = whole.settled(turbine, speeds)
+    assembly = whole.assemble(turbine, world.draw(beliefs or whole.priors(turbine), world.COUNT))
     predictions = [whole.predict(assembly, speed) for speed in speeds]
     own = facts(assembly, *predictions)
     found = strength(assembly, predictions)

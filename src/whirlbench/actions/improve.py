@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from pydantic import Field
 
-from whirlbench.actions.predict import WORLDS, point
+from whirlbench.actions.predict import point
 from whirlbench.actions.report import Point, Report
 from whirlbench.advise import calibrate, problems, rank
 from whirlbench.advise.holding_back import holding_back
@@ -17,6 +17,7 @@ from whirlbench.predict import turbine as whole
 from whirlbench.predict import world
 from whirlbench.predict.facts import facts
 
+_TRIED = 12  # moves of a later step that are valued in every world
 STAGES = ("learning from the readings", "listing moves", "valuing moves", "looking for a path")
 
 
@@ -140,22 +141,38 @@ class _Judged:
 
 
 class _Judge:
-    """Rules and problems of builds, against those of the turbine as it is."""
+    """Values moves of one turbine, and holds rules and problems against those of the turbine as it is."""
 
-    def __init__(self, event, now):
-        self.event = event
-        self.now = problems.problems(now)
-        self.must_start = event is None or event.must_start
-
-    def judged(self, one):
-        rules = self.broken(one.worth)
-        return _Judged(one, rules, *problems.change(self.now, problems.problems(one.worth)))
+    def __init__(self, scorer, parts_bin, now):
+        self.scorer, self.event, self.parts_bin = scorer, scorer.event, parts_bin
+        self.problems = problems.problems(now)
+        self.must_start = self.event is None or self.event.must_start
 
     def broken(self, worth):
         return tuple(broken(self.event, facts(worth.assembly, *worth.predictions))) if self.event else ()
 
-    def acceptable(self, one):
-        return self.judged(one).acceptable(self.must_start)
+    def acceptable(self, each):
+        return each.acceptable(self.must_start)
+
+    def screened(self, worth, used=frozenset()):
+        """Moves of a build that are worth valuing in every world."""
+        moves = rank.all_moves(worth.assembly.turbine, self.parts_bin, self.event)
+        moves = [move for move in moves if move.family not in used]
+        worlds = worth.assembly.worlds
+        return rank.screened(self.scorer, moves, self.parts_bin, worlds, allowed=lambda each: not self.broken(each))
+
+    def ranked(self, worth, moves):
+        """Moves valued in every world, the best of each family, what may be done first."""
+        worlds = worth.assembly.worlds
+        judged = [self._judged(rank.valued(self.scorer, worth, move, worlds)) for move in moves]
+        return rank.best_of_families(judged, self.acceptable)
+
+    def rank_after(self, worth, used):
+        """Ranked moves of a later build on the path; only the strongest are valued."""
+        return self.ranked(worth, self.screened(worth, used)[:_TRIED])
+
+    def _judged(self, one):
+        return _Judged(one, self.broken(one.worth), *problems.change(self.problems, problems.problems(one.worth)))
 
 
 def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick=lambda stage: None):
@@ -187,42 +204,36 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
         A part or wind that cannot be computed, told in four pieces.
     """
     scorer = Scorer(event, wind_speeds)
-    turbine = whole.settled(turbine, scorer.winds(turbine)[-1])
+    turbine = whole.settled(turbine, scorer.winds(turbine))
     prior = whole.priors(turbine)
     tick(STAGES[0])
     fit = calibrate.calibrate(turbine, readings, prior) if readings else None
     beliefs = fit.beliefs if fit else prior
-    worlds = world.draw(beliefs, WORLDS)
+    worlds = world.draw(beliefs, world.COUNT)
     now = scorer.worth(turbine, worlds)
-    judge = _Judge(event, now)
+    judge = _Judge(scorer, parts_bin, now)
     tick(STAGES[1])
-    screened = rank.screened(scorer, rank.all_moves(turbine, parts_bin, event), parts_bin, worlds)
+    moves = judge.screened(now)
     tick(STAGES[2])
-    ranked = _in_order([judge.judged(rank.valued(scorer, now, move, worlds)) for move, _ in screened], judge)
+    ranked = judge.ranked(now, moves)
     tick(STAGES[3])
-    room = {"parts_bin": parts_bin, "event": event, "acceptable": judge.acceptable, "offers": screened}
-    best = path(scorer, turbine, worlds, **room)
-    here = point(now.assembly, scorer.winds(turbine)[-1], pushed=not judge.must_start)
-    good = [each.one for each in ranked if each.acceptable(judge.must_start)]
+    best = path(now, ranked, rank_after=judge.rank_after, acceptable=judge.acceptable)
+    here = point(whole.assemble(turbine, worlds), scorer.winds(turbine)[-1], pushed=not judge.must_start)
+    good = [each.one for each in ranked if judge.acceptable(each)]
     return ImproveReport(
         turbine=turbine.name,
         holding_back=_verdict(here, good, now),
         now=here,
         scored_power_W=float(now.power.mean()),
-        problems=(*(f"{one.name}: {one.note}" for one in judge.now.values()), *judge.broken(now)),
+        problems=(*(f"{one.name}: {one.note}" for one in judge.problems.values()), *judge.broken(now)),
         moves=tuple(_ranked(each) for each in ranked),
-        best_build=_best_build(best, now, judge),
+        best_build=_best_build(best, now),
         next_test=_test(good or [each.one for each in ranked], worlds),
         beliefs=BeliefReport(factors=world.FACTORS, log_mean=beliefs.mean, log_covariance=beliefs.covariance.tolist()),
         learned=_learned(fit),
         readings=_checks(fit),
         cannot_tell_apart=_tied(fit),
     )
-
-
-def _in_order(judged, judge):
-    """What may be done first, each group by expected gain."""
-    return sorted(judged, key=lambda each: (not each.acceptable(judge.must_start), -each.one.mean))
 
 
 def _verdict(here, good, now):
@@ -257,14 +268,14 @@ def _ranked(each):
     )
 
 
-def _best_build(best, now, judge):
+def _best_build(best, now):
     power = best.worth.power
     return BestBuild(
         power_W=float(power.mean()),
         power_sd_W=float(power.std()),
         gain_W=float(power.mean() - now.power.mean()),
         starts=bool(best.worth.starts[0]),
-        steps=tuple(_ranked(judge.judged(one)) for one in best.steps),
+        steps=tuple(_ranked(each) for each in best.steps),
     )
 
 

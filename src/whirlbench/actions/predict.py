@@ -9,7 +9,6 @@ from whirlbench.predict import turbine as whole
 from whirlbench.predict import wind, world
 from whirlbench.predict.spin_up import spin_up
 
-WORLDS = 65
 WINDOW = 60.0  # [s]
 
 
@@ -50,8 +49,8 @@ def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False, window=WINDO
     """
     beliefs = beliefs or whole.priors(turbine)
     speeds = list(wind_speeds) or [wind.disc_speed(turbine.wind, turbine.rotor.radius).number]
-    worlds = world.draw(beliefs, WORLDS)
-    turbine = whole.settled(turbine, speeds[-1])
+    worlds = world.draw(beliefs, world.COUNT)
+    turbine = whole.settled(turbine, speeds)
     assembly = whole.assemble(turbine, worlds)
     points = []
     for speed in speeds:

@@ -1,16 +1,19 @@
 """Learn from the team's readings: the most probable factors, and how sure we are of them now."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from whirlbench.measure import readings as measured
 from whirlbench.parts.load import Resistor
+from whirlbench.predict import balance
 from whirlbench.predict import turbine as whole
+from whirlbench.predict.operating import operating
 from whirlbench.predict.world import FACTORS, Beliefs, Worlds
 
 _MODEL_DOUBT = 0.03  # what a steady model misses even with the right factors, relative: judgement
-_START_DOUBT = 0.3
+_START_DOUBT = 0.1  # of the breakaway balance itself; what is not known of it is the factor "start"
+_OPEN_GATE = 1e12  # torque factor at which anything breaks away: the state a reading saw, however it got going
 _STEP = 1e-3
 _FLOOR = 1e-3  # a predicted standstill counts as this share of what was read, so that the fit sees a number
 _LEARNED = 0.8
@@ -92,7 +95,7 @@ def calibrate(turbine, readings, prior=None):
     prior = prior or whole.priors(turbine)
     sigma = np.sqrt(np.diag(prior.covariance))
     active = np.nonzero(sigma > 0)[0]
-    asked = [case for case in _cases(turbine, readings) if case]
+    asked = list(_cases(turbine, readings))
 
     def worlds(points):
         table = np.tile(prior.mean, (len(points), 1))
@@ -110,7 +113,11 @@ def calibrate(turbine, readings, prior=None):
         return (both[1:] - both[0]).T / _STEP
 
     start = np.zeros(len(active))
-    found = least_squares(lambda point: residuals(point[None])[0], start, jac=slopes, method="trf", max_nfev=40)
+    tries = [
+        least_squares(lambda point: residuals(point[None])[0], begin, jac=slopes, method="trf", max_nfev=40)
+        for begin in _beginnings(active)
+    ]
+    found = min(tries, key=lambda one: one.cost)
     curvature = np.linalg.inv(found.jac.T @ found.jac)
     covariance = np.zeros_like(prior.covariance)
     covariance[np.ix_(active, active)] = curvature * np.outer(sigma[active], sigma[active])
@@ -118,6 +125,15 @@ def calibrate(turbine, readings, prior=None):
     beliefs = Beliefs(mean, covariance)
     rows = tuple(row for case in asked for row in case.rows(worlds(start[None]), worlds(found.x[None])))
     return Fit(beliefs, prior, rows, *_told(prior, beliefs, active))
+
+
+def _beginnings(active):
+    """Where the search begins: the prior, and blades better or worse than believed, since a stall has two sides."""
+    begin = np.zeros((3, len(active)))
+    for row, (lift, drag) in enumerate(((0, 0), (0.7, -0.7), (-0.7, 0.7))):
+        begin[row, active == FACTORS.index("lift")] = lift
+        begin[row, active == FACTORS.index("drag")] = drag
+    return begin
 
 
 def _told(prior, beliefs, active):
@@ -137,49 +153,68 @@ def _told(prior, beliefs, active):
 
 @dataclass(frozen=True)
 class _AtTheFan:
-    """One reading of a turning or resting rotor."""
+    """Readings of a turning or resting rotor in one wind with one load, repeats averaged."""
 
     turbine: object
-    reading: object
+    readings: tuple
 
     def _states(self, worlds):
+        """Prediction, and the states that a turning rotor can be in: up from rest, or after a push."""
         assembly = whole.assemble(self.turbine, worlds)
-        return whole.predict(assembly, self.reading.wind_speed)
+        found = whole.predict(assembly, self.readings[0].wind_speed)
+        train, machine = assembly.train, assembly.machine
+        freed = balance.from_rest(found.curve, train, machine, _OPEN_GATE)
+        return found, operating(found.curve, freed, train, machine)
 
     def _quantities(self):
+        """Name, mean and relative doubt of all that was read; volts and amps at a known load say the same once."""
         doubts = measured.doubts()
-        for name, key in (("voltage", "voltage"), ("current", "voltage"), ("rotor_speed", "rotor_speed")):
-            value = getattr(self.reading, name)
-            if value:
-                yield name, value, np.hypot(doubts[key], _MODEL_DOUBT)
+        names = ("voltage", "rotor_speed") if self._any("voltage") else ("current", "rotor_speed")
+        for name in names:
+            logs = [np.log(value) for value in (getattr(one, name) for one in self.readings) if value]
+            if logs:
+                doubt = doubts["rotor_speed" if name == "rotor_speed" else "voltage"]
+                yield name, float(np.exp(np.mean(logs))), np.hypot(doubt / np.sqrt(len(logs)), _MODEL_DOUBT)
 
-    def _nearer(self, found):
+    def _any(self, name):
+        return any(getattr(one, name) for one in self.readings)
+
+    @property
+    def _pushed(self):
+        return self.readings[0].pushed
+
+    @property
+    def _stayed(self):
+        """Whether it was seen to stay at rest; a blank is no sight."""
+        seen = [one for one in self.readings if one.voltage == 0 or one.rotor_speed == 0]
+        return bool(seen) and not self._pushed and not list(self._quantities())
+
+    def _nearer(self, found, freed):
         """The state that was read: after a push if that is nearer."""
-        quantities = list(self._quantities())
-        if not quantities:
-            return found.rest
-        name, value, _ = quantities[0]
-        gaps = [_log_gap(getattr(state, name)[:1], value)[0] for state in (found.rest, found.pushed)]
-        return found.rest if abs(gaps[0]) <= abs(gaps[1]) and not self.reading.pushed else found.pushed
+        name, value, _ = next(self._quantities())
+        gaps = [_log_gap(getattr(state, name)[:1], value)[0] for state in (freed, found.pushed)]
+        return freed if abs(gaps[0]) <= abs(gaps[1]) and not self._pushed else found.pushed
 
     def residual(self, worlds):
-        found = self._states(worlds)
-        state = self._nearer(found)
-        parts = [_log_gap(getattr(state, name), value) / doubt for name, value, doubt in self._quantities()]
-        if not self.reading.pushed:
-            margin = np.log(np.maximum(found.standstill, 1e-12) / worlds.factor("start")[:, 0] / found.breakaway)
-            turned = bool(parts)
-            parts.append(np.maximum(-margin if turned else margin, 0.0) / _START_DOUBT)
+        found, freed = self._states(worlds)
+        parts = []
+        if self._any("voltage") or self._any("current") or self._any("rotor_speed"):
+            state = self._nearer(found, freed)
+            parts = [_log_gap(getattr(state, name), value) / doubt for name, value, doubt in self._quantities()]
+        if self._stayed or (parts and not self._pushed):
+            torque = np.maximum(found.standstill, 1e-12) / worlds.factor("start")[:, 0]
+            margin = np.log(torque / found.breakaway)
+            parts.append(np.maximum(margin if self._stayed else -margin, 0.0) / _START_DOUBT)
         return np.array(parts).reshape(len(parts), len(worlds))
 
     def rows(self, before, after):
         found = [self._states(worlds) for worlds in (before, after)]
-        states = [self._nearer(one) for one in found]
-        line = self.reading.row
+        line = self.readings[0].row
+        if self._stayed:
+            yield FitRow(line, "start", 0.0, *(float(one.starts[0]) for one, _ in found))
         for name, value, _ in self._quantities():
+            states = [self._nearer(*one) for one in found]
             yield FitRow(line, name, value, *(float(getattr(state, name)[0]) for state in states))
-        if not list(self._quantities()):
-            yield FitRow(line, "start", 0.0, *(float(one.starts[0]) for one in found))
 
 
 @dataclass(frozen=True)
@@ -205,42 +240,18 @@ class _TowerPull:
 
 
 def _cases(turbine, readings):
+    """Readings gathered by wind, load and start, and the pulls on the tower."""
     foot = whole.stand.stand(turbine.tower, turbine.base)
+    alike = {}
     for reading in readings:
         if reading.wind_speed is not None:
-            speed = reading.wind_speed
-            built = whole.settled(turbine, speed)
-            if reading.load_resistance is not None:
-                built = built.changed(load=Resistor(resistance=reading.load_resistance))
-            yield _AtTheFan(built, reading)
+            alike.setdefault((reading.wind_speed, reading.load_resistance, reading.pushed), []).append(reading)
         if reading.tip_force and reading.tip_deflection:
             yield _TowerPull(foot, reading)
+    for (speed, ohms, _), group in alike.items():
+        built = whole.settled(turbine, speed) if ohms is None else turbine.changed(load=Resistor(resistance=ohms))
+        yield _AtTheFan(built, tuple(group))
 
 
 def _log_gap(predicted, read):
     return np.log(np.maximum(predicted, _FLOOR * read) / read)
-
-
-def narrowed(fit, names):
-    """Beliefs in which some factors are known exactly: what a perfect test of them would leave.
-
-    Parameters
-    ----------
-    fit : Fit
-        Beliefs now.
-    names : sequence of str
-        Factors to take as known.
-
-    Returns
-    -------
-    Beliefs
-        Conditional covariance.
-    """
-    known = [FACTORS.index(name) for name in names]
-    rest = [i for i in range(len(FACTORS)) if i not in known]
-    covariance = fit.beliefs.covariance
-    inner = covariance[np.ix_(known, known)] + 1e-12 * np.eye(len(known))
-    cross = covariance[np.ix_(rest, known)]
-    left = np.zeros_like(covariance)
-    left[np.ix_(rest, rest)] = covariance[np.ix_(rest, rest)] - cross @ np.linalg.solve(inner, cross.T)
-    return replace(fit.beliefs, covariance=left)

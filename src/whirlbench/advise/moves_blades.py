@@ -9,6 +9,7 @@ from whirlbench.advise.move import Move
 from whirlbench.errors import WhirlbenchError
 from whirlbench.parts.blade import Station
 from whirlbench.parts.section import Airfoil, Sheet
+from whirlbench.predict.blades import outline
 
 _MOUNTING = np.radians([0, 4, 8, 12, 16, 22, 30])
 _KNIFE = "Cut on a board, away from fingers; goggles on before the first run of new blades."
@@ -35,7 +36,7 @@ def moves(turbine, parts_bin, event):
         One change each.
     """
     offers = (
-        *_inward(turbine),
+        *_inward(turbine, parts_bin),
         *_length(turbine, parts_bin, event),
         *_chord(turbine, parts_bin),
         *_twist(turbine, parts_bin),
@@ -95,12 +96,14 @@ def _blades(family, change, steps, turbine, *, work, fresh=()):
     return Move(family, "rotor", change, *steps, turbine, work, _KNIFE, fresh)
 
 
-def _inward(turbine):
+def _inward(turbine, parts_bin):
     """Blades that reach in to the hub, so that no rod is bare."""
     rotor, shape = turbine.rotor, turbine.rotor.shape
     gap = shape.inner_radius - rotor.hub.radius
     if rotor.rod is not None and shape.kind == "straight" and gap > 0.01:
         new = with_rotor(turbine, shape=shape.changed(inner_radius=rotor.hub.radius + 0.005), weighed=())
+        if not _can_make(new, turbine, parts_bin):
+            return
         steps = f"{units.plain(gap, 'mm')} of bare rod", "5 mm"
         yield _blades("longer inward", "make the blades reach in to the hub", steps, new, work=effort(rotor))
 
@@ -120,26 +123,16 @@ def _stretched(shape, tip):
 
 def _length(turbine, parts_bin, event):
     shape, now = turbine.rotor.shape, turbine.rotor.radius
-    longest = min(_longest(turbine, parts_bin), _event_radius(event), _map_radius(turbine))
+    longest = min(_event_radius(event), _map_radius(turbine))
     for tip in now * np.array([0.7, 0.8, 0.9, 1.1, 1.2, 1.3, 1.5]):
         tip = round(float(tip), 3)
         if shape.inner_radius + 0.03 < tip <= longest + 1e-9:
             new = with_rotor(turbine, shape=_stretched(shape, tip), weighed=())
+            if not _can_make(new, turbine, parts_bin):
+                continue
             change = f"{'longer' if tip > now else 'shorter'} blades: tip radius {units.length(tip)}"
             steps = units.length(now), units.length(tip)
             yield _blades("blade length", change, steps, new, work=effort(turbine.rotor))
-
-
-def _longest(turbine, parts_bin):
-    """Largest tip radius that the bin's stock of this section allows."""
-    section, inner = turbine.rotor.section, turbine.rotor.shape.inner_radius
-    if section.kind == "sheet":
-        stock = [one.length for one in parts_bin.sheets if one.material == section.material]
-    else:
-        stock = [
-            one.max_length for one in parts_bin.airfoils if section.kind == "airfoil" and section.name in one.names
-        ]
-    return inner + max(stock) if stock else turbine.rotor.radius
 
 
 def _event_radius(event):
@@ -149,7 +142,7 @@ def _event_radius(event):
 def _map_radius(turbine):
     wind = turbine.wind
     if wind.kind == "tunnel":
-        return 0.45 * min(wind.width, wind.height)
+        return min(0.45 * min(wind.width, wind.height), np.sqrt(0.45 * wind.area / np.pi))
     return wind.map_radius if wind.kind == "fan" and wind.map_radius else np.inf
 
 
@@ -165,7 +158,7 @@ def _chords(turbine):
 def _chord(turbine, parts_bin):
     for root, tip in (*((scale, scale) for scale in _WIDER), *_TAPERS):
         new = with_rotor(turbine, shape=_scaled(turbine.rotor.shape, root, tip), weighed=())
-        if new is None or not _fits(new, parts_bin):
+        if not _can_make(new, turbine, parts_bin):
             continue
         family = "chord" if root == tip else "taper"
         word = "tapered" if root != tip else "wider" if root > 1 else "narrower"
@@ -189,15 +182,66 @@ def _scaled(shape, root, tip):
     return shape.changed(stations=stations)
 
 
-def _fits(turbine, parts_bin):
-    section, shape = turbine.rotor.section, turbine.rotor.shape
-    if section.kind != "sheet":
-        return True
-    widest = (
-        max(shape.root_chord, shape.tip_chord) if shape.kind == "straight" else max(one.chord for one in shape.stations)
-    )
-    stock = [one for one in parts_bin.sheets if one.material == section.material]
-    return any(one.width >= widest for one in stock)
+def stocked(turbine, parts_bin, section):
+    """Whether the bin holds stock for all blades of a turbine.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine to be built.
+    parts_bin : PartsBin
+        Sheets and airfoil stock.
+    section : Sheet, Airfoil or OwnPolar
+        Section of its blades.
+
+    Returns
+    -------
+    bool
+        For sheets: enough rectangles of blade size on the sheets of this material.
+    """
+    shape, count = turbine.rotor.shape, turbine.rotor.blade_count
+    length, chord = shape.tip_radius - shape.inner_radius, widest(shape)
+    if section.kind == "sheet":
+        sheets = [one for one in parts_bin.sheets if one.material == section.material]
+        return any(one.count * _pieces(one, length, chord) >= count for one in sheets)
+    named = [one for one in parts_bin.airfoils if section.kind == "airfoil" and section.name in one.names]
+    return any(one.max_length >= length for one in named)
+
+
+def _pieces(sheet, length, chord):
+    """Blades from one sheet, laid along it or across it."""
+    along = int(sheet.length / length + 1e-9) * int(sheet.width / chord + 1e-9)
+    across = int(sheet.width / length + 1e-9) * int(sheet.length / chord + 1e-9)
+    return max(along, across)
+
+
+def widest(shape):
+    """Largest chord of a blade.
+
+    Parameters
+    ----------
+    shape : Straight or Curved
+        The blade's shape.
+
+    Returns
+    -------
+    float
+        [m].
+    """
+    if shape.kind == "straight":
+        return max(shape.root_chord, shape.tip_chord)
+    return max(one.chord for one in shape.stations)
+
+
+def _can_make(new, turbine, parts_bin):
+    """New blades from stock, or the old ones cut down."""
+    if new is None:
+        return False
+    before, after = turbine.rotor.shape, new.rotor.shape
+    middle = np.linspace(after.inner_radius, after.tip_radius, 9)
+    within = after.inner_radius >= before.inner_radius - 1e-9 and after.tip_radius <= before.tip_radius + 1e-9
+    smaller = within and np.all(outline(after, middle)[0] <= outline(before, middle)[0] + 1e-9)
+    return bool(smaller) or stocked(new, parts_bin, new.rotor.section)
 
 
 def _twist(turbine, parts_bin):
@@ -231,11 +275,13 @@ def _sheets(turbine, parts_bin):
     rotor = turbine.rotor
     for stock in parts_bin.sheets:
         same = rotor.section.kind == "sheet" and rotor.section.material == stock.material
-        if same or rotor.shape.tip_radius - rotor.shape.inner_radius > stock.length:
+        if same:
             continue
         for camber in (0.0, 0.04, 0.06) if stock.bends else (0.0,):
             section = Sheet(material=stock.material, thickness=stock.thickness, camber=camber, edge=stock.edge)
             new = with_rotor(turbine, section=section, weighed=())
+            if new is None or not stocked(new, parts_bin, section):
+                continue
             steps = _named(rotor.section), _named(section)
             change = f"new blades of {steps[1]}"
             yield _blades(f"sheet: {stock.material}", change, steps, new, work="new sheet blades", fresh=_AIR)
@@ -250,6 +296,8 @@ def _airfoils(turbine, parts_bin):
                 continue
             section = Airfoil(name=name, material=stock.material, fill=stock.fill)
             new = with_rotor(turbine, section=section, weighed=())
+            if new is None:
+                continue
             steps = _named(rotor.section), f"{stock.process} {name}"
             change = f"new blades: {steps[1]}"
             yield _blades(f"airfoil: {name}", change, steps, new, work="new airfoil blades", fresh=_AIR)

@@ -1,14 +1,18 @@
 """Changes to the drivetrain: direct drive, every gear pair, compound train and belt that the bin can build."""
 
 import collections
+import functools
 import itertools
 
 import numpy as np
 
+from whirlbench import tables
 from whirlbench.advise.move import Move
 from whirlbench.errors import WhirlbenchError
 from whirlbench.parts.belts import BeltStage
+from whirlbench.parts.bin import Belt, Gear, Pulley
 from whirlbench.parts.gears import GearStage
+from whirlbench.parts.part import build
 from whirlbench.physics import belts
 from whirlbench.predict import drivetrain
 
@@ -33,11 +37,7 @@ def moves(turbine, parts_bin):
         One drivetrain each.
     """
     now = describe(turbine.drivetrain)
-    seen = {_key(turbine.drivetrain)}
-    for train in _trains(parts_bin):
-        if _key(train) in seen:
-            continue
-        seen.add(_key(train))
+    for train in _best_of_each(_trains(turbine, parts_bin), _key(turbine.drivetrain)):
         after = describe(train)
         yield Move(
             family=f"drivetrain {_effort(train)}" if train else "direct drive",
@@ -73,7 +73,30 @@ def describe(train):
 
 def _key(train):
     """Trains of the same kinds and the same ratio do the same work."""
-    return tuple(sorted((stage.kind, round(float(drivetrain.step_up(stage)), 3)) for stage in train))
+    return tuple(sorted(stage.kind for stage in train)), round(
+        float(np.prod([drivetrain.step_up(one) for one in train])), 3
+    )
+
+
+def _best_of_each(trains, taken):
+    """Of trains that do the same work the one that loses least; none that does what is built already."""
+    best = {}
+    for train in trains:
+        key = _key(train)
+        if key != taken and (key not in best or _passed(train) > _passed(best[key])):
+            best[key] = train
+    return best.values()
+
+
+def _passed(train):
+    """Share of power passed on, times that of the worst moment, best estimate."""
+    return float(np.prod([_passed_by(stage) for stage in train]))
+
+
+@functools.lru_cache(maxsize=4096)
+def _passed_by(stage):
+    running, worst = drivetrain.efficiencies(stage, np.ones((1, 1)))
+    return float(running[0, 0] * worst[0, 0])
 
 
 def _effort(train):
@@ -95,63 +118,84 @@ def _caution(train):
     return _FINGERS if train else ""
 
 
-def _trains(parts_bin):
-    """Stages from the largest step to the smallest, so that the fast shafts carry little."""
+def _trains(turbine, parts_bin):
+    """Every train that bin and turbine have the parts for, the largest step first: fast shafts carry little."""
     yield ()
-    singles = [*_pairs(parts_bin), *_belts(parts_bin)]
-    yield from ((stage,) for stage, _ in singles)
-    if parts_bin.shafts < 1:
-        return
-    stock = _stock(parts_bin)
-    for one, two in itertools.combinations_with_replacement(singles, 2):
-        used = one[1] + two[1]
-        train = tuple(sorted((one[0], two[0]), key=lambda stage: -drivetrain.step_up(stage)))
-        step = float(np.prod([drivetrain.step_up(stage) for stage in train]))
-        if step <= _LARGEST and all(stock[part] >= count for part, count in used.items()):
-            yield train
+    stock = _stock(turbine, parts_bin)
+    singles = [*_pairs(stock), *_belts(stock)]
+    for count in range(1, min(parts_bin.shafts, 2) + 2):
+        for chosen in itertools.combinations_with_replacement(singles, count):
+            used = sum((parts for _, parts in chosen), collections.Counter())
+            train = tuple(sorted((stage for stage, _ in chosen), key=lambda stage: -drivetrain.step_up(stage)))
+            step = float(np.prod([drivetrain.step_up(stage) for stage in train]))
+            if step <= _LARGEST and all(stock[part] >= number for part, number in used.items()):
+                yield train
 
 
-def _stock(parts_bin):
+def _stock(turbine, parts_bin):
+    """Parts at hand and how many: the bin's, and those in the turbine's own drivetrain."""
     stock = collections.Counter()
     for part in (*parts_bin.gears, *parts_bin.pulleys, *parts_bin.belts):
         stock[part.model_copy(update={"count": 1})] += part.count
+    for stage in turbine.drivetrain:
+        stock.update(_parts(stage))
     return stock
 
 
-def _pairs(parts_bin):
+def _parts(stage):
+    """Gears, or pulleys and belt, that a stage is made of."""
+    if stage.kind == "gears":
+        one, _, two = stage.teeth.partition("_")
+        wheel = {"teeth": stage.rotor_teeth, "shift": stage.rotor_shift, "material": one}
+        pinion = {"teeth": stage.generator_teeth, "shift": stage.generator_shift, "material": two.partition("_")[0]}
+        return [build(Gear, {"module": stage.module, **gear}) for gear in (wheel, pinion)]
+    ends = stage.rotor_diameter, stage.generator_diameter
+    around = sorted(diameter + stage.thickness for diameter in ends)
+    length = float(belts.open_belt_length(*around, stage.centre_distance))
+    pulleys = [Pulley(belt=stage.belt, diameter=diameter) for diameter in ends]
+    return [*pulleys, Belt(belt=stage.belt, length=length, thickness=stage.thickness)]
+
+
+def _pairs(stock):
     """Gear pairs that step up and mesh, with what they use up."""
-    gears = [gear.model_copy(update={"count": 1}) for gear in parts_bin.gears]
+    gears = [part for part in stock if isinstance(part, Gear)]
     for wheel, pinion in itertools.permutations(gears, 2):
-        if wheel.module != pinion.module or wheel.teeth <= pinion.teeth:
+        if abs(wheel.module - pinion.module) > 1e-7 or wheel.teeth <= pinion.teeth:
             continue
-        try:
-            stage = GearStage(
-                rotor_teeth=wheel.teeth,
-                generator_teeth=pinion.teeth,
-                module=wheel.module,
-                rotor_shift=wheel.shift,
-                generator_shift=pinion.shift,
-                teeth=_teeth(wheel.material, pinion.material),
-            )
-            if drivetrain.mesh(stage).contact_ratio < 1:
-                continue
-        except WhirlbenchError:
-            continue
-        yield stage, collections.Counter([wheel, pinion])
+        stage = GearStage(
+            rotor_teeth=wheel.teeth,
+            generator_teeth=pinion.teeth,
+            module=wheel.module,
+            rotor_shift=wheel.shift,
+            generator_shift=pinion.shift,
+            teeth=_teeth(wheel.material, pinion.material),
+        )
+        if _meshes(stage):
+            yield stage, collections.Counter([wheel, pinion])
 
 
+def _meshes(stage):
+    try:
+        return drivetrain.mesh(stage).contact_ratio >= 1
+    except WhirlbenchError:
+        return False
+
+
+@functools.cache
 def _teeth(one, two):
-    """Row of the friction table for two tooth materials; the worse material stands for an unlisted pair."""
-    if one == two:
-        return f"{one}_{two}"
-    listed = {("nylon", "pom"): "nylon_pom", ("brass", "steel"): "brass_steel", ("pom", "steel"): "pom_steel"}
-    return listed.get(tuple(sorted((one, two))), "pla_pla")
+    """Row of the friction table for two tooth materials; for an unlisted pair the worst that names one of them."""
+    rows = {row.pair: row.friction_high for row in tables.load("gears/sliding_friction").rows}
+    for pair in (f"{one}_{two}", f"{two}_{one}"):
+        if pair in rows:
+            return pair
+    named = {pair: high for pair, high in rows.items() if {one, two} & set(pair.split("_")) and "test" not in pair}
+    return max(named, key=named.get)
 
 
-def _belts(parts_bin):
-    """Pulley pairs that step up and that a belt of the bin can span."""
-    pulleys = [pulley.model_copy(update={"count": 1}) for pulley in parts_bin.pulleys]
-    for (large, small), belt in itertools.product(itertools.permutations(pulleys, 2), parts_bin.belts):
+def _belts(stock):
+    """Pulley pairs that step up and that a belt at hand can span."""
+    pulleys, loops = ([part for part in stock if isinstance(part, kind)] for kind in (Pulley, Belt))
+    for (large, small), belt in itertools.product(itertools.permutations(pulleys, 2), loops):
         if not large.belt == small.belt == belt.belt or large.diameter <= small.diameter:
             continue
         try:
@@ -169,4 +213,4 @@ def _belts(parts_bin):
             tension=_TENSION,
             slip=0.0 if belt.belt == "timing" else 0.02,
         )
-        yield stage, collections.Counter([large, small, belt.model_copy(update={"count": 1})])
+        yield stage, collections.Counter([large, small, belt])

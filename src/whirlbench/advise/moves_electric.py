@@ -27,7 +27,7 @@ def moves(turbine, parts_bin):
     yield from _generators(turbine, parts_bin)
     yield from _resistors(turbine, parts_bin)
     for leds in parts_bin.leds:
-        if leds != turbine.load and _feeds_leds(turbine):
+        if leds != turbine.load and _feeds_leds(turbine.generator):
             after = describe(leds)
             yield Move(
                 f"load {after}",
@@ -86,6 +86,8 @@ def _generators(turbine, parts_bin):
         if part == turbine.generator:
             continue
         name = generator.generator_data(part).name
+        if turbine.load.kind == "leds" and not _feeds_leds(part):
+            continue
         yield Move(
             f"generator {name}",
             "generator",
@@ -108,6 +110,5 @@ def _resistors(turbine, parts_bin):
             yield Move("load", "load", f"load it with {after}", now, after, turbine.changed(load=new), "load")
 
 
-def _feeds_leds(turbine):
-    part = turbine.generator
+def _feeds_leds(part):
     return generator.generator_data(part).current == "dc" or part.rectifier is not None

@@ -51,6 +51,9 @@ def _count(turbine, parts_bin):
         if not placements:
             continue
         holes = tuple(hole + 1 for hole in placements[0].holes)
+        new = moves_blades.with_rotor(turbine, holes=holes, weighed=())
+        if count > rotor.blade_count and not moves_blades.stocked(new, parts_bin, rotor.section):
+            continue
         how = "evenly spaced" if placements[0].kind == "even" else "uneven but balanced"
         yield Move(
             "number of blades",
@@ -58,7 +61,7 @@ def _count(turbine, parts_bin):
             f"use {count} blades in holes {' '.join(map(str, holes))} ({how})",
             f"{rotor.blade_count} blades",
             f"{count} blades",
-            moves_blades.with_rotor(turbine, holes=holes, weighed=()),
+            new,
             "holes" if count < rotor.blade_count else moves_blades.effort(rotor),
             _MANY if count >= 8 else "",
         )
@@ -68,7 +71,10 @@ def _spare_rods(rotor, parts_bin):
     """Blades that the bin has rods for beyond those in the hub."""
     if rotor.rod is None:
         return 12
-    return sum(one.count for one in parts_bin.rods if abs(one.diameter - rotor.rod.diameter) < 2e-4)
+    needed = rotor.rod.socket_depth + rotor.shape.inner_radius - rotor.hub.radius
+    needed += 0.5 * (rotor.shape.tip_radius - rotor.shape.inner_radius)
+    fit = [one for one in parts_bin.rods if abs(one.diameter - rotor.rod.diameter) < 2e-4 and one.length >= needed]
+    return sum(one.count for one in fit)
 
 
 def _fair(turbine, parts_bin):

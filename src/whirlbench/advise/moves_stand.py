@@ -34,6 +34,14 @@ def moves(turbine, parts_bin, event):
                 new = turbine.changed(base=base.changed(ballast=base.ballast + float(extra)))
                 change = f"add {units.plain(extra, 'kg')} of ballast"
                 yield Move("ballast", "tower", change, units.plain(base.ballast, "kg"), after, new, "ballast", _HEAVY)
+        if parts_bin.feet and parts_bin.feet != base.surface:
+            new = turbine.changed(base=base.changed(surface=parts_bin.feet, friction=None))
+            change = f"change the feet: {parts_bin.feet}"
+            yield Move("feet", "tower", change, base.surface, parts_bin.feet, new, "feet", fresh=("grip",))
+        if parts_bin.base_width and parts_bin.base_width > base.width + 1e-3:
+            steps = units.length(base.width), units.length(parts_bin.base_width)
+            new = turbine.changed(base=base.changed(width=parts_bin.base_width))
+            yield Move("base", "tower", f"a wider base: {steps[1]}", *steps, new, "base")
         if parts_bin.clamp:
             new = turbine.changed(base=base.changed(held=True))
             yield Move("clamp", "tower", "clamp the base to the table", "standing free", "clamped", new, "clamp")

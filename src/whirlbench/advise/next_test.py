@@ -9,7 +9,7 @@ from whirlbench.predict.world import FACTORS, MEANING
 _HOW = {
     "wind": "take the turbine away and read the wind in four rings of equal area across the rotor disc",
     "lift": "read volts and rpm with three different resistors in one wind",
-    "drag": "disconnect the load and read the free-running rpm in one wind",
+    "drag": "disconnect the load (write open for its ohms) and read volts and the free-running rpm in one wind",
     "friction": "with the fan off, flick the rotor and record its speed every second until it stops",
     "teeth": "hang coins on a thread around the rotor shaft until the train just turns, with and without the gears",
     "emf": "turn the generator with a drill, read rpm and open-circuit volts at four speeds",

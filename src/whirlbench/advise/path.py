@@ -2,11 +2,8 @@
 
 from dataclasses import dataclass
 
-from whirlbench.advise import rank
-from whirlbench.advise.score import fresh_worlds
-
-_TRIED = 4  # moves of each step that are valued in every world
 _WORTH_IT = 0.03  # a step must gain this share of what there is: below it noise and building scatter win
+_LIKELY = 0.6  # and be a gain in this share of the believed worlds
 
 
 @dataclass(frozen=True)
@@ -15,38 +12,29 @@ class Path:
 
     Attributes
     ----------
-    steps : tuple of Valued
-        Each valued after the steps before it.
+    steps : tuple
+        Judged moves, each valued after the steps before it.
     worth : Worth
         The turbine at the end.
-    turbine : Turbine
-        Its parts.
     """
 
     steps: tuple
     worth: object
-    turbine: object
 
 
-def path(scorer, turbine, worlds, *, parts_bin, event, acceptable, offers, most=3):
+def path(worth, judged, *, rank_after, acceptable, most=3):
     """Take the best acceptable move again and again.
 
     Parameters
     ----------
-    scorer : Scorer
-        Values builds.
-    turbine : Turbine
-        The turbine now, its load settled.
-    worlds : Worlds
-        Belief about it.
-    parts_bin : PartsBin
-        What there is to build from; parts already in the turbine count as still there.
-    event : Event or None
-        Bounds on size.
+    worth : Worth
+        The turbine now.
+    judged : list
+        Its ranked moves, each with ``one``, a Valued.
+    rank_after : callable
+        Ranked moves of a later build, from its Worth and the families already used up.
     acceptable : callable
-        Whether a valued move is allowed, stands and starts.
-    offers : list of tuple (Move, power [W])
-        The first step's moves, as ``rank.screened`` gives them.
+        Whether a judged move is allowed, safe and starts.
     most : int
         Steps at most.
 
@@ -57,18 +45,18 @@ def path(scorer, turbine, worlds, *, parts_bin, event, acceptable, offers, most=
 
     Notes
     -----
-    Greedy: it can miss pairs of changes that only pay together.
+    Greedy: it can miss pairs of changes that only pay together. A family is used once, since its parts may be used up.
     """
-    worth, steps = scorer.worth(turbine, worlds), []
+    steps, used = [], set()
     while len(steps) < most:
-        tried = [rank.valued(scorer, worth, move, worlds) for move, _ in offers[:_TRIED]]
-        good = [one for one in tried if acceptable(one) and one.mean > _WORTH_IT * worth.power.mean()]
+        floor = _WORTH_IT * worth.power.mean()
+        good = [each for each in judged if acceptable(each) and each.one.mean > floor and each.one.chance >= _LIKELY]
         if not good:
             break
-        best = max(good, key=lambda one: one.mean)
+        best = max(good, key=lambda each: each.one.mean)
         steps.append(best)
-        turbine, worth = best.move.turbine, best.worth
-        worlds = fresh_worlds(worlds, turbine, best.move.fresh, seed=7 + len(steps))
+        used.add(best.one.move.family)
+        worth = best.one.worth
         if len(steps) < most:
-            offers = rank.screened(scorer, rank.all_moves(turbine, parts_bin, event), parts_bin, worlds)
-    return Path(tuple(steps), worth, turbine)
+            judged = rank_after(worth, used)
+    return Path(tuple(steps), worth)

@@ -1,14 +1,15 @@
 """Value every move the room can make and put them in order."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from whirlbench.advise import moves_drivetrain, moves_electric, moves_rotor, moves_stand
 from whirlbench.advise.score import build_scatter, fresh_worlds
+from whirlbench.errors import InputError
 from whirlbench.predict import world
 
-_KEPT = {"rotor": 1, "drivetrain": 40, "generator": 1, "load": 40, "tower": 1}  # of each family
+_KEPT = {"rotor": 3, "drivetrain": 40, "generator": 3, "load": 40, "tower": 3}  # of each family, to be valued in full
 _LIKELY = 0.5
 
 
@@ -82,8 +83,8 @@ def all_moves(turbine, parts_bin, event):
     return [move for move in offers if move.turbine is not None]
 
 
-def screened(scorer, moves, parts_bin, worlds):
-    """The best of each family by best estimate, with a better resistor where that clearly pays.
+def screened(scorer, moves, parts_bin, worlds, *, allowed=lambda worth: True):
+    """The best few of each family by best estimate, with a better resistor where that clearly pays.
 
     Parameters
     ----------
@@ -95,26 +96,56 @@ def screened(scorer, moves, parts_bin, worlds):
         Its resistors.
     worlds : Worlds
         The first world is used.
+    allowed : callable
+        Whether a build may be made; those that may not come last in their family.
 
     Returns
     -------
-    list of tuple (Move, power [W])
-        Strongest first.
+    list of Move
+        Strongest first. A build that cannot be computed is left out.
     """
     resistances = moves_electric.resistances(parts_bin)
     best = world.Worlds(worlds.log_factors[:1])
     families = {}
     for move in moves:
-        if move.part in ("drivetrain", "generator"):
-            move = _with_load(scorer, move, resistances, worlds)
-        ours = fresh_worlds(best, move.turbine, move.fresh)
-        power = float(scorer.worth(move.turbine, ours).power[0])
-        families.setdefault((move.part, move.family), []).append((power, move))
+        try:
+            worth = scorer.worth(move.turbine, fresh_worlds(best, move.turbine, move.fresh))
+        except InputError:  # such as LEDs on a machine without diodes: no build at all
+            continue
+        if move.part != "load":
+            move, worth = _with_load(scorer, move, worth, resistances)
+        good = allowed(worth) and bool(worth.stands[0])
+        families.setdefault((move.part, move.family), []).append((good, float(worth.power[0]), move))
     kept = []
     for (part, _), offers in families.items():
-        offers.sort(key=lambda offer: -offer[0])
+        offers.sort(key=lambda offer: (not offer[0], -offer[1]))
         kept.extend(offers[: _KEPT[part]])
-    return [(move, power) for power, move in sorted(kept, key=lambda offer: -offer[0])]
+    return [move for _, _, move in sorted(kept, key=lambda offer: -offer[1])]
+
+
+def best_of_families(judged, acceptable):
+    """Of several valued moves of one family the best that may be done; all of a family of separate parts.
+
+    Parameters
+    ----------
+    judged : iterable
+        Each with ``one``, a Valued.
+    acceptable : callable
+        Whether one of them may be done.
+
+    Returns
+    -------
+    list
+        Those kept, what may be done first, then by expected gain.
+    """
+    order = sorted(judged, key=lambda each: (not acceptable(each), -each.one.mean))
+    kept, seen = [], set()
+    for each in order:
+        move = each.one.move
+        if move.part in ("drivetrain", "load") or (move.part, move.family) not in seen:
+            kept.append(each)
+        seen.add((move.part, move.family))
+    return kept
 
 
 def valued(scorer, now, move, worlds):
@@ -136,21 +167,17 @@ def valued(scorer, now, move, worlds):
     Valued
         Gain in every world.
     """
-    worth = scorer.worth(move.turbine, fresh_worlds(worlds, move.turbine, move.fresh))
+    worth = scorer.worth(move.turbine, fresh_worlds(worlds, move.turbine, move.fresh, move.family))
     remade = move.part in ("rotor", "drivetrain", "generator") and move.family not in ("pitch", "number of blades")
-    after = worth.power * (build_scatter(len(worlds)) if remade else 1.0)
+    after = worth.power * (build_scatter(len(worlds), move.family) if remade else 1.0)
     return Valued(move, worth, after - now.power)
 
 
-def _with_load(scorer, move, resistances, worlds):
-    turbine = scorer.with_best_load(move.turbine, resistances, worlds)
-    if turbine is move.turbine:
-        return move
+def _with_load(scorer, move, worth, resistances):
+    """A move with the resistor that suits it, where that clearly pays."""
+    turbine = scorer.with_best_load(worth, resistances)
+    if turbine is worth.assembly.turbine:
+        return move, worth
     load = moves_electric.describe(turbine.load)
-    fields = {
-        **vars(move),
-        "turbine": turbine,
-        "change": f"{move.change}, loaded with {load}",
-        "after": f"{move.after}, {load}",
-    }
-    return type(move)(**fields)
+    new = replace(move, turbine=turbine, change=f"{move.change}, loaded with {load}", after=f"{move.after}, {load}")
+    return new, scorer.worth(turbine, worth.assembly.worlds)

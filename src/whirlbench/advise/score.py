@@ -1,15 +1,18 @@
 """What a build is worth: watts at the load in every believed world, starts and stands counted."""
 
-from dataclasses import dataclass, replace
+import zlib
+from dataclasses import dataclass
 
 import numpy as np
 
 from whirlbench.parts.load import Resistor
-from whirlbench.predict import generator, wind, world
+from whirlbench.predict import chains, generator, wind, world
 from whirlbench.predict import turbine as whole
 from whirlbench.predict.spin_up import spin_up
 
 _BUILD_SCATTER = 0.03  # two builds of one drawing differ by about this much in power: common practice
+_STATIONS = 20  # some 0.3 % of power off 30 stations, before and after a move alike
+_SHARED_SEED, _SCATTER_SEED = 7, 11
 
 
 @dataclass(frozen=True)
@@ -83,61 +86,52 @@ class Scorer:
         Worth
             Watts, starts and stands.
         """
-        assembly = whole.assemble(turbine, worlds)
+        assembly = whole.assemble(turbine, worlds, _STATIONS)
         predictions = tuple(
             whole.predict(assembly, speed, self._rotor(assembly, speed, worlds)) for speed in self.winds(turbine)
         )
         return self._judged(assembly, predictions)
 
-    def by_load(self, turbine, resistances, worlds):
+    def by_load(self, worth, resistances):
         """Best-estimate power of a build with each of several resistors.
 
         Parameters
         ----------
-        turbine : Turbine
-            The build.
+        worth : Worth
+            The build, valued with any load.
         resistances : sequence of float, length k
             [ohm].
-        worlds : Worlds
-            Only the first world is used.
 
         Returns
         -------
         array, shape (k,)
-            [W].
+            [W]; neither slides nor tips is not asked again.
         """
-        one = world.Worlds(worlds.log_factors[:1])
-        many = world.Worlds(np.repeat(one.log_factors, len(resistances), axis=0))
-        assembly = whole.assemble(turbine.changed(load=Resistor(resistance=1.0)), many)
-        circuit = replace(assembly.machine.circuit, load_resistance=np.array(resistances, dtype=float)[:, None])
-        assembly = replace(assembly, machine=replace(assembly.machine, circuit=circuit))
-        predictions = tuple(
-            whole.predict(assembly, speed, self._rotor(assembly, speed, one).tiled(len(resistances)))
-            for speed in self.winds(turbine)
-        )
-        return self._judged(assembly, predictions, timed=False).power
+        assembly, must_start = worth.assembly, self.event is None or self.event.must_start
+        table = chains.train_table([assembly.train])
+        found = [chains.watts(one.curve, table, assembly.machine, resistances) for one in worth.predictions]
+        return np.mean([(rest if must_start else pushed)[0] for rest, pushed, _ in found], axis=0)
 
-    def with_best_load(self, turbine, resistances, worlds):
+    def with_best_load(self, worth, resistances):
         """Build with its resistor exchanged where that clearly pays.
 
         Parameters
         ----------
-        turbine : Turbine
-            The build.
+        worth : Worth
+            The build, valued with the resistor it has.
         resistances : sequence of float
             What the bin offers [ohm].
-        worlds : Worlds
-            The best estimate is used.
 
         Returns
         -------
         Turbine
             The same, or with the best resistor where that gives a tenth more.
         """
+        turbine = worth.assembly.turbine
         if not len(resistances) or turbine.load.kind == "leds":
             return turbine
         now = generator.load_numbers(turbine.load)[0]
-        watts = self.by_load(turbine, [now, *resistances], worlds)
+        watts = self.by_load(worth, [now, *resistances])
         best = int(np.argmax(watts))
         if best and watts[best] > 1.1 * watts[0] + 1e-6:
             return turbine.changed(load=Resistor(resistance=float(resistances[best - 1])))
@@ -152,7 +146,7 @@ class Scorer:
             self._rotors[key] = whole.rotor_in_wind(assembly, speed)
         return self._rotors[key]
 
-    def _judged(self, assembly, predictions, *, timed=True):
+    def _judged(self, assembly, predictions):
         must_start = self.event is None or self.event.must_start
         power, starts, stands = [], [], []
         for found in predictions:
@@ -160,7 +154,7 @@ class Scorer:
             thrust = state.thrust[:, None]
             sliding = assembly.stand.sliding_safety(thrust, assembly.worlds)
             standing = (np.minimum(sliding, assembly.stand.tipping_safety(thrust)) >= 1.0)[:, 0]
-            power.append(np.where(standing, state.power, 0.0) * (self._run_share(assembly, found) if timed else 1.0))
+            power.append(np.where(standing, state.power, 0.0) * self._run_share(assembly, found))
             starts.append(found.starts)
             stands.append(standing)
         return Worth(np.mean(power, axis=0), np.all(starts, axis=0), np.all(stands, axis=0), assembly, predictions)
@@ -173,7 +167,7 @@ class Scorer:
         return spin_up(assembly, found, self.event.window).energy / (steady * self.event.window)
 
 
-def fresh_worlds(worlds, turbine, names, seed=7):
+def fresh_worlds(worlds, turbine, names, part=""):
     """Worlds in which some factors are drawn anew: a new part is not the one that was read.
 
     Parameters
@@ -184,41 +178,52 @@ def fresh_worlds(worlds, turbine, names, seed=7):
         The turbine after the change.
     names : sequence of str
         Factors that the change replaces.
-    seed : int
-        Same seed, same worlds.
+    part : str
+        What the new part is called: the same part has the same doubt wherever it turns up.
 
     Returns
     -------
     Worlds
         The other factors stay, so what is common to both builds cancels in a gain.
+
+    Notes
+    -----
+    Half of a new part's doubt is shared by all new parts, since one model or catalogue speaks for them all, half is
+    its own (judgement).
     """
     if not names:
         return worlds
     prior = whole.priors(turbine)
     table = worlds.log_factors.copy()
-    pairs = (len(worlds) - 1) // 2
+    own_seed = zlib.crc32(part.encode())
     for name in names:
         i = world.FACTORS.index(name)
-        half = prior.sigma(name) * np.random.default_rng([seed, i]).standard_normal(pairs)
-        table[:, i] = np.concatenate([[0.0], half, -half])[: len(table)]
+        shared, own = (_mirrored(len(table), [seed, i]) for seed in (_SHARED_SEED, own_seed))
+        table[:, i] = prior.sigma(name) * (shared + own) / np.sqrt(2)
     return world.Worlds(table)
 
 
-def build_scatter(count, seed=11):
-    """Factors by which a freshly made part misses its drawing, one a world, the first 1.
+def build_scatter(count, part=""):
+    """Factors by which a freshly made part misses its drawing.
 
     Parameters
     ----------
     count : int
         Number of worlds.
-    seed : int
-        Same seed, same factors.
+    part : str
+        What the part is called.
 
     Returns
     -------
     array, shape (count,)
-        [-].
+        [-], the first 1.
     """
-    pairs = (count - 1) // 2
-    half = _BUILD_SCATTER * np.random.default_rng(seed).standard_normal(pairs)
-    return np.exp(np.concatenate([[0.0], half, -half])[:count])
+    return np.exp(_BUILD_SCATTER * _mirrored(count, [_SCATTER_SEED, zlib.crc32(part.encode())]))
+
+
+def _mirrored(count, seed):
+    """Draws of unit spread, mirrored in pairs after a first 0."""
+    half = np.random.default_rng(seed).standard_normal((count - 1) // 2)
+    if half.size > 1:
+        half = half / np.sqrt(np.mean(half**2))
+    return np.concatenate([[0.0], half, -half])[:count]

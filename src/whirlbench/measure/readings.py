@@ -20,6 +20,7 @@ COLUMNS = {
     "note": None,
 }
 _HEADER = re.compile(r"\s*([^\[\(]+?)\s*(?:[\[\(]\s*(.*?)\s*[\]\)])?\s*$")
+_OPEN = 1e7  # [ohm] nothing connected: what a hand meter itself draws
 _VOLT_DOUBT = 0.02  # a hand meter on a trembling needle: common practice
 _SPEED_DOUBT = 0.02
 _DEFLECTION_DOUBT = 0.1
@@ -182,6 +183,8 @@ def _entry(name, cell, unit, *, place, mark):
         return _yes(cell, place)
     if not cell:
         return None
+    if name == "load_resistance" and cell.lower() == "open":
+        return _OPEN
     text = cell.replace(",", ".") if mark == ";" else cell
     number = units.read(place, f"{text} {unit}", COLUMNS[name])
     if number < 0:

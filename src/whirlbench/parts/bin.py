@@ -177,6 +177,10 @@ class PartsBin(Part):
         For towers.
     ballast : float
         Mass at hand [kg].
+    feet : str or None
+        Row of the table of base friction that feet or a mat at hand would give.
+    base_width : float or None
+        Widest board at hand for a base [m].
     glue, clamp : bool
         Glue for joints; a clamp for the base.
     caps : bool
@@ -199,6 +203,8 @@ class PartsBin(Part):
     rods: tuple[RodStock, ...] = ()
     pipes: tuple[Annotated[Pipe | Tube, Field(discriminator="kind")], ...] = ()
     ballast: Mass = 0.0
+    feet: str | None = None
+    base_width: Length | None = None
     glue: bool = False
     clamp: bool = False
     caps: bool = False

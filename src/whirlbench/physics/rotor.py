@@ -1,5 +1,6 @@
 """A rotor in steady wind: torque and thrust over tip-speed ratio, on both branches, and at standstill."""
 
+import itertools
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -167,14 +168,23 @@ def rotor_curves(shapes, wind_speeds, tip_speed_ratios, *, air_density, air_visc
     density = np.broadcast_to(air_density, count)
     viscosity = np.broadcast_to(air_viscosity, count)
 
-    def one(i):
-        air = {"air_density": float(density[i]), "air_viscosity": float(viscosity[i])}
-        return rotor_curve(shapes[i], float(wind_speeds[i]), tip_speed_ratios, **air)
+    def some(chosen):
+        return [
+            rotor_curve(
+                shapes[i],
+                float(wind_speeds[i]),
+                tip_speed_ratios,
+                air_density=float(density[i]),
+                air_viscosity=float(viscosity[i]),
+            )
+            for i in chosen
+        ]
 
     if count < 8:
-        return [one(i) for i in range(count)]
-    with ThreadPoolExecutor(os.cpu_count()) as pool:  # the kernel holds no lock
-        return list(pool.map(one, range(count), chunksize=max(1, count // 16)))
+        return some(range(count))
+    cores = os.cpu_count() or 1
+    with ThreadPoolExecutor(cores) as pool:  # the kernel holds no lock
+        return list(itertools.chain.from_iterable(pool.map(some, np.array_split(np.arange(count), cores))))
 
 
 def standstill_torque_coefficient(shape, wind_speed, *, air_density, air_viscosity):

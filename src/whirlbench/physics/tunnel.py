@@ -4,8 +4,6 @@ import numpy as np
 
 from whirlbench.errors import within
 
-BETZ_THRUST = 8 / 9
-
 
 def cube_mean(ring_speeds, *, map_radius, rotor_radius):
     """Speed whose cube is the mean cube over the rotor disc.

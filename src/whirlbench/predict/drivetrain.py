@@ -15,7 +15,7 @@ _BEARING_ROWS = {
     "oiled brass bush": "brass_oiled",
 }
 _LAY_SHAFT_LOAD = 2.0  # [N] tooth forces and gear weight on a shaft between stages: common practice
-_OVERHANG = 1.5  # a rotor beyond its last bearing loads it with more than its weight: common practice
+OVERHANG = 1.5  # a rotor beyond its last bearing loads it with more than its weight: common practice
 _LEAST = 1e-3  # an efficiency is kept above this, so that a locked train asks for a great torque, not an endless one
 
 
@@ -129,7 +129,7 @@ def train(turbine, rotor_mass, worlds):
         for number, stage in enumerate(turbine.drivetrain)
     )
     pull = 2 * turbine.drivetrain[0].tension if turbine.drivetrain and turbine.drivetrain[0].kind == "belt" else 0.0
-    running = bearing_friction(turbine.bearing, _OVERHANG * rotor_mass * 9.81 + pull).number * friction
+    running = bearing_friction(turbine.bearing, OVERHANG * rotor_mass * 9.81 + pull).number * friction
     return Train(stages, running, bearings.START_UP.number * running)
 
 
@@ -216,7 +216,7 @@ def label(stage):
 
 
 def _stage(stage, number, *, last, friction, teeth):
-    running, worst = _efficiencies(stage, teeth)
+    running, worst = efficiencies(stage, teeth)
     if stage.bearing is not None:
         shaft = bearing_friction(stage.bearing, _LAY_SHAFT_LOAD).number * friction
     elif not last:
@@ -233,8 +233,21 @@ def _stage(stage, number, *, last, friction, teeth):
     )
 
 
-def _efficiencies(stage, teeth):
-    """Running and lowest efficiency of a stage in every world."""
+def efficiencies(stage, teeth):
+    """Running and lowest efficiency of a stage.
+
+    Parameters
+    ----------
+    stage : GearStage or BeltStage
+        The stage.
+    teeth : array
+        Factors on the friction of teeth or on the loss of a belt [-].
+
+    Returns
+    -------
+    tuple of array, shape of ``teeth``
+        While running, and at the worst moment, which decides the start [-].
+    """
     if stage.kind == "belt":
         loss = (1 - belts.belt_efficiency(stage.belt).number) * teeth
         running = np.clip(1 - loss, 0.3, 1.0) * (1 - stage.slip)

@@ -10,7 +10,7 @@ from whirlbench.physics import coil, load, magnet, wire
 from whirlbench.physics.circuit import Circuit, electrical_state
 from whirlbench.value import Value
 
-_DIODES = {"silicon": 0.7, "schottky": 0.3}  # tables/generator/rectifier_drops.csv, at tens of mA
+_DIODES = {"silicon": "silicon rectifier (1N400x class)", "schottky": "Schottky, tens of mA"}
 
 
 @dataclass(frozen=True)
@@ -158,14 +158,14 @@ def machine(data, rectifier, load_part, worlds):
     circuit = Circuit(
         winding_resistance=data.resistance.number * worlds.factor("resistance"),
         kind=data.current,
-        rectifier_drop=0.0 if rectifier is None else _DIODES[rectifier.diodes],
+        rectifier_drop=0.0 if rectifier is None else _drop(rectifier.diodes),
         diode_count=0 if rectifier is None else rectifier.in_path,
         reservoir=rectifier is not None and rectifier.capacitor and data.current == "ac",
         load_resistance=resistance,
         load_threshold=threshold,
     )
     friction = data.friction.number * worlds.factor("friction")
-    breakaway = np.maximum(data.breakaway.number * worlds.factor("friction") * worlds.factor("start"), friction)
+    breakaway = np.maximum(data.breakaway.number * worlds.factor("friction"), friction)
     emf_constant = data.emf_constant.number * worlds.factor("emf")
     return Machine(emf_constant, friction, breakaway, data.viscous, data.inertia, circuit)
 
@@ -194,6 +194,11 @@ def load_numbers(load_part):
         series_resistance=load_part.series_resistance,
     )
     return string.load_resistance, string.load_threshold
+
+
+@functools.cache
+def _drop(diodes):
+    return tables.load("generator/rectifier_drops").find(device=_DIODES[diodes]).Vf_V
 
 
 @functools.cache

@@ -121,7 +121,7 @@ def priors(turbine):
     )
 
 
-def assemble(turbine, worlds):
+def assemble(turbine, worlds, stations=blades.STATIONS):
     """Numbers of a turbine in every world.
 
     Parameters
@@ -130,6 +130,8 @@ def assemble(turbine, worlds):
         The parts; a free load must be settled first, see ``settled``.
     worlds : Worlds
         The believed worlds.
+    stations : int
+        Stations along the blade.
 
     Returns
     -------
@@ -144,7 +146,7 @@ def assemble(turbine, worlds):
     return Assembly(
         turbine=turbine,
         air=wind.air_data(turbine.air),
-        shape=blades.rotor_shape(rotor, turbine.wind.flow),
+        shape=blades.rotor_shape(rotor, turbine.wind.flow, stations),
         blade=blade,
         stand=stand.stand(turbine.tower, turbine.base),
         train=train,
@@ -230,7 +232,7 @@ def settled(turbine, wind_speeds):
     ----------
     turbine : Turbine
         Any turbine.
-    wind_speeds : sequence of float
+    wind_speeds : float or sequence of float
         Over the disc [m/s].
 
     Returns
@@ -245,7 +247,7 @@ def settled(turbine, wind_speeds):
     base = assemble(turbine.changed(load=Resistor(resistance=float(values[0]))), world.best_estimate())
     table = chains.train_table([base.train])
     power = np.zeros(len(values))
-    for speed in wind_speeds:
+    for speed in np.atleast_1d(wind_speeds):
         rest, pushed, _ = chains.watts(predict(base, speed).curve, table, base.machine, values)
         power += np.maximum(rest[0], 1e-3 * pushed[0])  # one that needs a push still beats one that never runs
     return turbine.changed(load=Resistor(resistance=float(values[int(np.argmax(power))])))
