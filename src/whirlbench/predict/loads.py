@@ -94,12 +94,13 @@ def runaway(assembly, curve):
         The last node where friction does not hold it within the curve; rest where it holds it everywhere.
     """
     machine = unloaded(assembly.machine)
-    spot = balance.fastest(curve, assembly.train, machine)
+    rising = balance.from_rest(curve, assembly.train, machine, balance.FREED)
+    spot = balance.faster(curve, rising, balance.fastest(curve, assembly.train, machine))
     last = curve.speed.shape[2] - 1
     asked = balance.demand(assembly.train, machine, curve.speed[RUNNING][:, last:])
     beyond = curve.torque[RUNNING][:, last:] > asked
     node, share = np.where(beyond, last - 1, spot.node), np.where(beyond, 1.0, spot.share)
-    return Spot(RUNNING, node, share, spot.turning | beyond)
+    return Spot(np.where(beyond, RUNNING, spot.branch), node, share, spot.turning | beyond)
 
 
 def unloaded(machine):
