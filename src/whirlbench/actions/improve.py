@@ -7,16 +7,18 @@ from pydantic import Field
 
 from whirlbench.actions.predict import point
 from whirlbench.actions.report import Point, Report
-from whirlbench.advise import calibrate, problems, rank
+from whirlbench.advise import calibrate, problems, rank, slips
 from whirlbench.advise.holding_back import holding_back
 from whirlbench.advise.next_test import next_test
 from whirlbench.advise.path import path
 from whirlbench.advise.score import Scorer
+from whirlbench.errors import within
 from whirlbench.event.rules import broken
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import world
 from whirlbench.predict.facts import facts
 
+_MOST_WINDS = 12
 _TRIED = 12  # moves of a later step that are valued in every world
 STAGES = ("learning from the readings", "listing moves", "valuing moves", "looking for a path")
 
@@ -87,6 +89,13 @@ class ReadingCheck(Report):
     after: float
 
 
+class Question(Report):
+    """A reading that is asked about and was not learned from."""
+
+    line: int
+    question: str
+
+
 class BestBuild(Report):
     """Where the bin can take this turbine step by step."""
 
@@ -113,6 +122,8 @@ class ImproveReport(Report):
     holding_back: Verdict
     now: Point
     scored_power_W: float
+    scored_power_low_W: float
+    scored_power_high_W: float
     problems: tuple[str, ...]
     moves: tuple[RankedMove, ...]
     best_build: BestBuild
@@ -120,6 +131,7 @@ class ImproveReport(Report):
     beliefs: BeliefReport
     learned: tuple[Learned, ...]
     readings: tuple[ReadingCheck, ...]
+    questions: tuple[Question, ...]
     cannot_tell_apart: tuple[str, ...]
 
 
@@ -131,13 +143,14 @@ class _Judged:
     rules: tuple
     mended: tuple
     brought: tuple
+    mends_rules: bool  # breaks none that is kept now, and fewer than now where some are broken
 
     @property
     def safe(self):
         return self.one.stands and not any(problem.unsafe for problem in self.brought)
 
     def acceptable(self, must_start):
-        return self.safe and not self.rules and (self.one.starts or not must_start)
+        return self.safe and self.mends_rules and (self.one.starts or not must_start)
 
 
 class _Judge:
@@ -146,6 +159,7 @@ class _Judge:
     def __init__(self, scorer, parts_bin, now):
         self.scorer, self.event, self.parts_bin = scorer, scorer.event, parts_bin
         self.problems = problems.problems(now)
+        self.rules = self.broken(now)
         self.must_start = self.event is None or self.event.must_start
 
     def broken(self, worth):
@@ -172,7 +186,11 @@ class _Judge:
         return self.ranked(worth, self.screened(worth, used)[:_TRIED])
 
     def _judged(self, one):
-        return _Judged(one, self.broken(one.worth), *problems.change(self.problems, problems.problems(one.worth)))
+        rules = self.broken(one.worth)
+        mended, brought = problems.change(self.problems, problems.problems(one.worth))
+        mended += tuple(f"rule '{rule}'" for rule in self.rules if rule not in rules)
+        better = set(rules) <= set(self.rules) and (len(rules) < len(self.rules) or not self.rules)
+        return _Judged(one, rules, mended, brought, better)
 
 
 def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick=lambda stage: None):
@@ -201,12 +219,18 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
     Raises
     ------
     InputError
-        A part or wind that cannot be computed, told in four pieces.
+        A part or wind that cannot be computed, told in four pieces; more than 12 winds.
     """
+    within(
+        "winds to score in", len(wind_speeds), low=0, high=_MOST_WINDS, unit="", try_="name the few winds that count"
+    )
     scorer = Scorer(event, wind_speeds)
     turbine = whole.settled(turbine, scorer.winds(turbine))
     prior = whole.priors(turbine)
     tick(STAGES[0])
+    asked = slips.slips(turbine, readings, prior)
+    doubtful = {slip.row for slip in asked}
+    readings = [reading for reading in readings if reading.row not in doubtful]
     fit = calibrate.calibrate(turbine, readings, prior) if readings else None
     beliefs = fit.beliefs if fit else prior
     worlds = world.draw(beliefs, world.COUNT)
@@ -225,13 +249,19 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
         holding_back=_verdict(here, good, now),
         now=here,
         scored_power_W=float(now.power.mean()),
-        problems=(*(f"{one.name}: {one.note}" for one in judge.problems.values()), *judge.broken(now)),
+        scored_power_low_W=float(np.quantile(now.power, 0.1)),
+        scored_power_high_W=float(np.quantile(now.power, 0.9)),
+        problems=(
+            *(f"{one.name}: {one.note}" for one in judge.problems.values()),
+            *(f"breaks the rule '{rule}'" for rule in judge.rules),
+        ),
         moves=tuple(_ranked(each) for each in ranked),
         best_build=_best_build(best, now),
         next_test=_test(good or [each.one for each in ranked], worlds),
         beliefs=BeliefReport(factors=world.FACTORS, log_mean=beliefs.mean, log_covariance=beliefs.covariance.tolist()),
         learned=_learned(fit),
         readings=_checks(fit),
+        questions=tuple(Question(line=slip.row, question=slip.question) for slip in asked),
         cannot_tell_apart=_tied(fit),
     )
 

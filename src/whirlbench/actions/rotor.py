@@ -60,14 +60,15 @@ def rotor(turbine, wind_speed=None, tip_speed_ratios=()):
     medium = {"air_density": air.density, "air_viscosity": air.viscosity}
     grid = np.asarray(tip_speed_ratios if len(tip_speed_ratios) else _USUAL, dtype=float)
     curve = rotor_curve(shape, speed, grid, **medium)
-    top = int(np.argmax(curve.power[0]))
+    usual = rotor_curve(shape, speed, _USUAL, **medium)  # the peak does not hang on which ratios were asked for
+    top = int(np.argmax(usual.power[0]))
     columns = zip(grid, curve.power.T, curve.thrust.T, curve.torque.T, strict=True)
     return RotorReport(
         turbine=turbine.name,
         wind_speed_m_s=speed,
         solidity=shape.solidity,
-        peak_power_coefficient=float(curve.power[0, top]),
-        peak_tip_speed_ratio=float(grid[top]),
+        peak_power_coefficient=float(usual.power[0, top]),
+        peak_tip_speed_ratio=float(_USUAL[top]),
         standstill_torque_coefficient=standstill_torque_coefficient(shape, speed, **medium),
         points=tuple(
             RotorPoint(

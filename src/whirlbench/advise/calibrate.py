@@ -226,7 +226,8 @@ class _AtTheFan:
         if self._stayed or (parts and not self._pushed):
             torque = np.maximum(found.standstill, 1e-12) / worlds.factor("start")[:, 0]
             margin = np.log(torque / found.breakaway)
-            parts.append(np.maximum(margin if self._stayed else -margin, 0.0) / _START_DOUBT)
+            # what was seen must come out clearly, not on the very edge
+            parts.append(np.maximum((margin if self._stayed else -margin) + _START_DOUBT, 0.0) / _START_DOUBT)
         return np.array(parts).reshape(len(parts), len(worlds))
 
     def rows(self, before, after):

@@ -6,6 +6,7 @@ from whirlbench import units
 from whirlbench.advise.next_test import chance_better
 
 _CLEAR = 0.75
+_EVEN = 0.5
 NAMES = {
     "rotor": "rotor",
     "drivetrain": "drivetrain",
@@ -53,10 +54,13 @@ def holding_back(sentence, ranked, now):
     """
     best = {}
     for one in ranked:
-        best.setdefault(one.move.part, one)
+        if one.mean > 0 and one.chance >= _EVEN:
+            best.setdefault(one.move.part, one)
     groups = sorted(best.values(), key=lambda one: -one.mean)
     if not now.stands[0]:
-        return HoldingBack("tower", f"The stand does not hold in this wind, so no power counts. {sentence}", True)
+        first = best.get("tower")
+        mend = f" First {first.move.change}." if first else " Nothing in the bin mends that."
+        return HoldingBack("tower", f"The stand does not hold in this wind, so no power counts.{mend} {sentence}", True)
     if not groups or groups[0].mean <= max(0.01 * now.power.mean(), 1e-6):
         return HoldingBack("nothing", f"{sentence} No single change from the bin is worth its work.", True)
     first = groups[0]

@@ -47,8 +47,8 @@ def _count(turbine, parts_bin):
     rotor = turbine.rotor
     most = min(12, rotor.hub.holes, rotor.blade_count + _spare_rods(rotor, parts_bin))
     for count in range(2, most + 1):
-        placements = hub.balanced_placements(count, rotor.hub.holes) if count != rotor.blade_count else ()
-        if not placements:
+        placements = hub.balanced_placements(count, rotor.hub.holes)
+        if not placements or (count == rotor.blade_count and _balanced(rotor)):
             continue
         holes = tuple(hole + 1 for hole in placements[0].holes)
         new = moves_blades.with_rotor(turbine, holes=holes, weighed=())
@@ -58,13 +58,19 @@ def _count(turbine, parts_bin):
         yield Move(
             "number of blades",
             "rotor",
-            f"use {count} blades in holes {' '.join(map(str, holes))} ({how})",
+            f"{'use' if count != rotor.blade_count else 'put the'} {count} blades in holes "
+            f"{' '.join(map(str, holes))} ({how})",
             f"{rotor.blade_count} blades",
             f"{count} blades",
             new,
-            "holes" if count < rotor.blade_count else moves_blades.effort(rotor),
+            "holes" if count <= rotor.blade_count else moves_blades.effort(rotor),
             _MANY if count >= 8 else "",
         )
+
+
+def _balanced(rotor):
+    turns = np.exp(2j * np.pi * np.array(rotor.holes) / rotor.hub.holes)
+    return abs(turns.sum()) < 1e-9
 
 
 def _spare_rods(rotor, parts_bin):

@@ -6,6 +6,8 @@ from whirlbench import units
 from whirlbench.advise.move import Move
 
 _HEAVY = "Lift ballast with two people and a straight back; wet cement burns skin, so let an adult mix it."
+_SAW = "Clamp the pipe before you saw it; goggles on."
+_CLEARANCE = 0.05  # [m] between blade tips and the floor or table
 _GLUE = "Pipe cement and hot glue need fresh air and gloves; a qualified adult goes first."
 
 
@@ -50,6 +52,11 @@ def moves(turbine, parts_bin, event):
         yield Move(
             "joint", "tower", "glue the tower's foot joint", "dry joint", "glued", new, "glue", _GLUE, ("joint",)
         )
+    for height in (0.9 * tower.height, 0.8 * tower.height, 0.65 * tower.height):
+        if height + base.height > turbine.rotor.radius + _CLEARANCE:
+            steps = units.length(tower.height), units.length(height)
+            new = turbine.changed(tower=tower.changed(height=float(height)))
+            yield Move("tower height", "tower", f"cut the tower to {steps[1]}", *steps, new, "cut", _SAW)
     for pipe in parts_bin.pipes:
         if pipe != tower.tube:
             new = turbine.changed(tower=tower.changed(tube=pipe))

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 from whirlbench.predict.strength import strength
 
+_LED_CURRENT = 0.03  # [A] indicator LEDs are made for 20 mA: common practice
+_RESISTOR_POWER = 0.5  # [W] rating of the usual small resistors: common practice
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -42,7 +45,26 @@ def problems(worth):
         if margin.kept is False:
             name = margin.name.split(" at ")[0]  # a resonance is one problem in whatever wind it comes
             found.setdefault(name, Problem(name, margin.note, margin.decides))
+    for problem in _load(worth):
+        found.setdefault(problem.name, problem)
     return found
+
+
+def _load(worth):
+    """A load that the current would overheat."""
+    part = worth.assembly.turbine.load
+    for prediction in worth.predictions:
+        state = max((prediction.rest, prediction.pushed), key=lambda one: one.power[0])
+        amps, watts = float(state.current[0]), float(state.power[0])
+        if part.kind == "leds" and amps / part.in_parallel > _LED_CURRENT:
+            note = (
+                f"{1000 * amps / part.in_parallel:.0f} mA through LEDs made for about 20 mA: they get hot and die; "
+                "add a resistor in series or more strings side by side"
+            )
+            yield Problem("LED current", note, True)
+        if part.kind == "resistor" and watts > _RESISTOR_POWER:
+            note = f"{watts:.2g} W in the load: a small resistor burns fingers; take one rated for twice that"
+            yield Problem("heat in the load", note, False)
 
 
 def change(before, after):

@@ -42,12 +42,17 @@ def _rotor(assembly, prediction):
             f"The blades work at a chord Reynolds number of about {reynolds:,.0f}, below every measured section: "
             "the band of lift and drag is wide."
         )
+    crowding = shape.blade_count * shape.chord[0] / (2 * np.pi * shape.station_radius[0])
+    if crowding > 1.0:
+        yield "At their inner ends the blades are wider than the room between them: they overlap."
     if prediction.curve.unresolved > 0.05:
         yield "Some blade stations have no steady solution here; the curve is rough."
 
 
 def _blockage(assembly, prediction):
-    ratio = prediction.free_air_speed[0] / prediction.wind_speed
+    if assembly.turbine.wind.kind != "tunnel":
+        return
+    ratio = prediction.free_air_speed[0] / (prediction.wind_speed * assembly.worlds.factor("wind")[0, 0])
     if ratio > 1.01:
         yield (
             f"The tunnel walls lift the result: in free air the same power needs {100 * (ratio - 1):.0f} % more wind "

@@ -10,6 +10,8 @@ from whirlbench.cli import options, show
 from whirlbench.parts.files import read_bin, read_event, read_turbine
 
 _OF_A_KIND = 3
+_PAGE = 12  # moves
+_LIKELY = 0.6
 _WORTH_A_LOOK = 0.005  # of the power now
 
 
@@ -25,7 +27,7 @@ def improve(
     ] = None,
     event: options.EventFile = None,
     wind: options.Wind = None,
-    top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = 12,
+    top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = _PAGE,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
@@ -50,10 +52,13 @@ def improve(
 
 def _in_words(report, top):
     show.say(f"{report.turbine}: {report.holding_back.why}")
+    for asked in report.questions:
+        show.say(f"Please check line {asked.line} of the readings: {asked.question}. It was not learned from.")
     now = report.now
     show.say(
-        f"Now, at {now.wind_speed_m_s:.2g} m/s: {show.watts(report.scored_power_W)} expected, "
-        f"{show.between(now.electrical_power_low_W, now.electrical_power_high_W)} likely."
+        f"Now: {show.watts(report.scored_power_W)} expected with all doubts counted, "
+        f"{show.between(report.scored_power_low_W, report.scored_power_high_W)} likely "
+        f"({show.watts(now.electrical_power_W)} at {now.wind_speed_m_s:.2g} m/s by best estimate)."
     )
     for problem in report.problems:
         show.say(f"As it is: {problem}")
@@ -64,6 +69,7 @@ def _in_words(report, top):
         [_row(i, move) for i, move in enumerate(shown, start=1)],
         title=f"The best {len(shown)} of {len(report.moves)} moves (all of them: --json)",
     )
+    _quickest(report.moves)
     _path(report.best_build)
     _taught(report)
     show.say(f"Next test: {report.next_test.measure}. {report.next_test.why}")
@@ -72,25 +78,26 @@ def _in_words(report, top):
 
 
 def _varied(report, top):
-    """First moves worth a look, at most three of each kind, so that one part does not fill the page."""
+    """First moves worth a look; on one page at most three of each kind, so that one part does not fill it."""
     shown, seen = [], collections.Counter()
     for move in report.moves:
         kind = (move.part, move.effort_min)
         seen[kind] += 1
         worth_it = move.gain_W > _WORTH_A_LOOK * report.scored_power_W or move.puts_right
-        if seen[kind] <= _OF_A_KIND and (worth_it or not shown):
+        if top > _PAGE or not shown or (seen[kind] <= _OF_A_KIND and worth_it):
             shown.append(move)
     return shown[:top]
 
 
 def _cautions(shown):
     """What to mind comes before the ranking, each caution once."""
-    minded = {}
+    minded, notes = {}, {}
     for number, move in enumerate(shown, start=1):
         if move.broken_rules:
             minded.setdefault(f"not allowed: {', '.join(move.broken_rules)}.", []).append(number)
         for problem in move.brings:
-            minded.setdefault(problem, []).append(number)
+            name = problem.partition(":")[0]
+            minded.setdefault(notes.setdefault(name, problem), []).append(number)
         if move.caution:
             minded.setdefault(move.caution, []).append(number)
     for caution, numbers in minded.items():
@@ -110,6 +117,18 @@ def _row(number, move):
         ("kept" if move.allowed else "broken") if move.safe else "unsafe",
         f"{move.effort_min:.0f} min",
     ]
+
+
+def _quickest(moves):
+    """The move that gains most for its work, where it is not the first anyway."""
+    good = [move for move in moves if move.safe and move.allowed and move.starts and move.chance_of_gain >= _LIKELY]
+    if not good:
+        return
+    quick = max(good, key=lambda move: move.gain_W / move.effort_min)
+    if quick is not good[0] and quick.gain_W > 0:
+        show.say(
+            f"Most for the work: {quick.change} ({show.watts(quick.gain_W, sign=True)} in {quick.effort_min:.0f} min)."
+        )
 
 
 def _path(best):

@@ -56,4 +56,8 @@ def _in_words(report):
             for point in turned or report.points
         ],
     )
-    show.say(f"Held still, the torque coefficient is {report.standstill_torque_coefficient:.4f}.")
+    show.say(
+        "Cp is the share of the wind's power that reaches the shaft, Ct how hard the wind pushes the rotor back, Cq how "
+        f"hard it turns it. To start, count on Cq = {report.standstill_torque_coefficient:.4f} at rest (air that the "
+        "still blades do not slow down; measured rotors start even earlier than that)."
+    )

@@ -11,6 +11,7 @@ from rich.table import Table
 from whirlbench import units
 
 _WIDTH = 100
+_NOTHING = 1e-6  # [W] below it no meter of a school sees anything
 console = Console(highlight=False, width=None if Console().is_terminal else _WIDTH, soft_wrap=False)
 
 
@@ -78,6 +79,8 @@ def watts(power, *, sign=False):
     str
         In W or mW.
     """
+    if abs(power) < _NOTHING:
+        return "0 mW"
     text = units.show(power, "mW", 2) if abs(power) < 0.0995 else units.show(power, "W", 2)
     return f"+{text}" if sign and power > 0 else text
 
@@ -96,7 +99,7 @@ def between(low, high):
         Such as ``0.12 to 0.31 W``.
     """
     unit, scale = ("W", 1.0) if max(abs(low), abs(high)) >= 0.0995 else ("mW", 1e3)
-    ends = [f"{power * scale:.2g}" if abs(power) > 1e-7 else "0" for power in (low, high)]
+    ends = [f"{power * scale:.2g}" if abs(power) > _NOTHING else "0" for power in (low, high)]
     return f"{ends[0]} to {ends[1]} {unit}"
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from whirlbench.errors import InputError
+from whirlbench.errors import InputError, within
 from whirlbench.physics import air, tunnel
 from whirlbench.value import Value
 
@@ -71,6 +71,7 @@ def disc_speed(wind, rotor_radius):
             need = "the outer radius of the wind map"
             raise InputError("wind > map radius", "nothing", need, try_='add map_radius = "300 mm" beside rings')
         speed = tunnel.cube_mean(wind.rings, map_radius=wind.map_radius, rotor_radius=rotor_radius)
+        within("wind > rings", speed, low=0.1, high=60, unit="m/s", try_="speeds read with the fan on")
         return Value(speed, _UNSAID * speed, "cube mean of the wind map")
     if wind.speed is None:
         raise InputError(
