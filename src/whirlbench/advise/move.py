@@ -21,8 +21,8 @@ class Move:
         What it is now and what it becomes.
     turbine : Turbine
         The turbine after the change.
-    effort : str
-        Row of the effort table.
+    effort : str or tuple of str
+        Row of the effort table, or rows where several things are done at once.
     caution : str
         What to mind first; empty where nothing is special.
     fresh : tuple of str
@@ -35,11 +35,12 @@ class Move:
     before: str
     after: str
     turbine: object
-    effort: str
+    effort: object
     caution: str = ""
     fresh: tuple = ()
 
     @property
     def minutes(self):
         """Work in minutes, common practice."""
-        return tables.load("moves/effort").find(kind=self.effort).minutes
+        rows = (self.effort,) if isinstance(self.effort, str) else self.effort
+        return sum(tables.load("moves/effort").find(kind=row).minutes for row in rows)

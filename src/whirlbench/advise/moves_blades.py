@@ -12,8 +12,8 @@ from whirlbench.parts.section import Airfoil, Sheet
 from whirlbench.predict.blades import outline
 
 _MOUNTING = np.radians([0, 4, 8, 12, 16, 22, 30])
-_KNIFE = "Cut on a board, away from fingers; goggles on before the first run of new blades."
-_AIR = ("lift", "drag")
+KNIFE = "Cut on a board, away from fingers; goggles on before the first run of new blades."
+AIR = ("lift", "drag")
 _WIDER = (0.6, 0.75, 0.9, 1.15, 1.3, 1.6, 2.0)
 _TAPERS = ((1.25, 0.75), (1.4, 0.6), (1.5, 0.4), (0.8, 1.2))
 
@@ -93,7 +93,7 @@ def effort(rotor):
 
 def _blades(family, change, steps, turbine, *, work, fresh=()):
     """A move of the blades; ``steps`` is what it was and what it becomes."""
-    return Move(family, "rotor", change, *steps, turbine, work, _KNIFE, fresh)
+    return Move(family, "rotor", change, *steps, turbine, work, KNIFE, fresh)
 
 
 def _inward(turbine, parts_bin):
@@ -102,7 +102,7 @@ def _inward(turbine, parts_bin):
     gap = shape.inner_radius - rotor.hub.radius
     if rotor.rod is not None and shape.kind == "straight" and gap > 0.01:
         new = with_rotor(turbine, shape=shape.changed(inner_radius=rotor.hub.radius + 0.005), weighed=())
-        if not _can_make(new, turbine, parts_bin):
+        if not can_make(new, turbine, parts_bin):
             return
         steps = f"{units.plain(gap, 'mm')} of bare rod", "5 mm"
         yield _blades("longer inward", "make the blades reach in to the hub", steps, new, work=effort(rotor))
@@ -123,30 +123,66 @@ def _stretched(shape, tip):
 
 def _length(turbine, parts_bin, event):
     shape, now = turbine.rotor.shape, turbine.rotor.radius
-    longest = min(_event_radius(event), _map_radius(turbine))
+    longest = min(event_radius(event), map_radius(turbine))
     for tip in now * np.array([0.7, 0.8, 0.9, 1.1, 1.2, 1.3, 1.5]):
         tip = round(float(tip), 3)
         if shape.inner_radius + 0.03 < tip <= longest + 1e-9:
             new = with_rotor(turbine, shape=_stretched(shape, tip), weighed=())
-            if not _can_make(new, turbine, parts_bin):
+            if not can_make(new, turbine, parts_bin):
                 continue
             change = f"{'longer' if tip > now else 'shorter'} blades: tip radius {units.length(tip)}"
             steps = units.length(now), units.length(tip)
             yield _blades("blade length", change, steps, new, work=effort(turbine.rotor))
 
 
-def _event_radius(event):
+def event_radius(event):
+    """Largest rotor radius that an event allows.
+
+    Parameters
+    ----------
+    event : Event or None
+        The limits.
+
+    Returns
+    -------
+    float
+        [m], infinite where nothing binds.
+    """
     return event.max_rotor_diameter / 2 if event is not None and event.max_rotor_diameter else np.inf
 
 
-def _map_radius(turbine):
+def map_radius(turbine):
+    """Largest rotor radius whose wind is known, and that fits.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        With its wind.
+
+    Returns
+    -------
+    float
+        [m], infinite in open air.
+    """
     wind = turbine.wind
     if wind.kind == "tunnel":
         return min(0.45 * min(wind.width, wind.height), np.sqrt(0.45 * wind.area / np.pi))
     return wind.map_radius if wind.kind == "fan" and wind.map_radius else np.inf
 
 
-def _chords(turbine):
+def chords(turbine):
+    """Chord of a turbine's blades in a few words.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine.
+
+    Returns
+    -------
+    str
+        Such as ``60 mm to 40 mm``.
+    """
     shape = turbine.rotor.shape
     straight = shape.kind == "straight"
     ends = (shape.root_chord, shape.tip_chord) if straight else (shape.stations[0].chord, shape.stations[-1].chord)
@@ -158,11 +194,11 @@ def _chords(turbine):
 def _chord(turbine, parts_bin):
     for root, tip in (*((scale, scale) for scale in _WIDER), *_TAPERS):
         new = with_rotor(turbine, shape=_scaled(turbine.rotor.shape, root, tip), weighed=())
-        if not _can_make(new, turbine, parts_bin):
+        if not can_make(new, turbine, parts_bin):
             continue
         family = "chord" if root == tip else "taper"
         word = "tapered" if root != tip else "wider" if root > 1 else "narrower"
-        steps = _chords(turbine), _chords(new)
+        steps = chords(turbine), chords(new)
         yield _blades(family, f"{word} blades: chord {steps[1]}", steps, new, work=effort(turbine.rotor))
 
 
@@ -233,8 +269,23 @@ def widest(shape):
     return max(one.chord for one in shape.stations)
 
 
-def _can_make(new, turbine, parts_bin):
-    """New blades from stock, or the old ones cut down."""
+def can_make(new, turbine, parts_bin):
+    """Whether new blades come from stock, or the old ones cut down.
+
+    Parameters
+    ----------
+    new : Turbine or None
+        After the change.
+    turbine : Turbine
+        Before it.
+    parts_bin : PartsBin
+        Sheets and airfoil stock.
+
+    Returns
+    -------
+    bool
+        False for None.
+    """
     if new is None:
         return False
     before, after = turbine.rotor.shape, new.rotor.shape
@@ -246,7 +297,7 @@ def _can_make(new, turbine, parts_bin):
 
 def _twist(turbine, parts_bin):
     shape, section = turbine.rotor.shape, turbine.rotor.section
-    if shape.kind != "straight" or not (section.kind != "sheet" or _bends(section, parts_bin)):
+    if shape.kind != "straight" or not (section.kind != "sheet" or bends(section, parts_bin)):
         return
     for twist in np.radians([0, 5, 10, 15, 20, 25]):
         if abs(twist - shape.twist) > np.radians(1):
@@ -256,19 +307,33 @@ def _twist(turbine, parts_bin):
             yield _blades("twist", f"twist the blades by {steps[1]} from root to tip", steps, new, work=work)
 
 
-def _bends(section, parts_bin):
+def bends(section, parts_bin):
+    """Whether a sheet section can be bent.
+
+    Parameters
+    ----------
+    section : Sheet
+        The section.
+    parts_bin : PartsBin
+        What the room knows of its sheets.
+
+    Returns
+    -------
+    bool
+        True where sheets of the material bend.
+    """
     return any(one.bends for one in parts_bin.sheets if one.material == section.material)
 
 
 def _camber(turbine, parts_bin):
     section = turbine.rotor.section
-    if section.kind != "sheet" or not _bends(section, parts_bin):
+    if section.kind != "sheet" or not bends(section, parts_bin):
         return
     for camber in (0.0, 0.02, 0.04, 0.06, 0.08):
         if abs(camber - section.camber) > 0.005:
             steps = f"{100 * section.camber:.0f} %", f"{100 * camber:.0f} %"
             new = with_rotor(turbine, section=section.changed(camber=camber))
-            yield _blades("camber", f"bend the blades to {steps[1]} camber", steps, new, work="bend", fresh=_AIR)
+            yield _blades("camber", f"bend the blades to {steps[1]} camber", steps, new, work="bend", fresh=AIR)
 
 
 def _sheets(turbine, parts_bin):
@@ -282,9 +347,9 @@ def _sheets(turbine, parts_bin):
             new = with_rotor(turbine, section=section, weighed=())
             if new is None or not stocked(new, parts_bin, section):
                 continue
-            steps = _named(rotor.section), _named(section)
+            steps = named(rotor.section), named(section)
             change = f"new blades of {steps[1]}"
-            yield _blades(f"sheet: {stock.material}", change, steps, new, work="new sheet blades", fresh=_AIR)
+            yield _blades(f"sheet: {stock.material}", change, steps, new, work="new sheet blades", fresh=AIR)
 
 
 def _airfoils(turbine, parts_bin):
@@ -298,13 +363,24 @@ def _airfoils(turbine, parts_bin):
             new = with_rotor(turbine, section=section, weighed=())
             if new is None:
                 continue
-            steps = _named(rotor.section), f"{stock.process} {name}"
+            steps = named(rotor.section), f"{stock.process} {name}"
             change = f"new blades: {steps[1]}"
-            yield _blades(f"airfoil: {name}", change, steps, new, work="new airfoil blades", fresh=_AIR)
+            yield _blades(f"airfoil: {name}", change, steps, new, work="new airfoil blades", fresh=AIR)
 
 
-def _named(section):
-    """Section in a few words."""
+def named(section):
+    """Section in a few words.
+
+    Parameters
+    ----------
+    section : Sheet, Airfoil or OwnPolar
+        The section.
+
+    Returns
+    -------
+    str
+        Such as ``balsa, bent to 4 % camber``.
+    """
     if section.kind == "sheet":
         return (
             f"{section.material}, {'flat' if section.camber == 0 else f'bent to {100 * section.camber:.0f} % camber'}"

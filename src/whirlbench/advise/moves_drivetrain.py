@@ -36,20 +36,55 @@ def moves(turbine, parts_bin):
     Move
         One drivetrain each.
     """
-    now = describe(turbine.drivetrain)
     for train in _best_of_each(_trains(turbine, parts_bin), _key(turbine.drivetrain)):
-        after = describe(train)
-        yield Move(
-            family=f"drivetrain {_effort(train)}" if train else "direct drive",
-            part="drivetrain",
-            change=f"drive through {after}" if train else "drive the generator directly",
-            before=now,
-            after=after,
-            turbine=turbine.changed(drivetrain=train),
-            effort=_effort(train),
-            caution=_caution(train),
-            fresh=("teeth",),
-        )
+        yield exchange(turbine, train)
+
+
+def trains(turbine, parts_bin):
+    """Every drivetrain at hand, one of each ratio and kind.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now.
+    parts_bin : PartsBin
+        Gears, pulleys, belts and shafts.
+
+    Returns
+    -------
+    tuple
+        The turbine's own drivetrain first.
+    """
+    return turbine.drivetrain, *_best_of_each(_trains(turbine, parts_bin), _key(turbine.drivetrain))
+
+
+def exchange(turbine, train):
+    """Move that puts in another drivetrain.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now.
+    train : tuple of GearStage or BeltStage
+        The new stages; empty is direct drive.
+
+    Returns
+    -------
+    Move
+        The change.
+    """
+    after = describe(train)
+    return Move(
+        family=f"drivetrain {_effort(train)}" if train else "direct drive",
+        part="drivetrain",
+        change=f"drive through {after}" if train else "drive the generator directly",
+        before=describe(turbine.drivetrain),
+        after=after,
+        turbine=turbine.changed(drivetrain=train),
+        effort=_effort(train),
+        caution=_caution(train),
+        fresh=("teeth",),
+    )
 
 
 def describe(train):

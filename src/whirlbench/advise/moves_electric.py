@@ -27,17 +27,8 @@ def moves(turbine, parts_bin):
     yield from _generators(turbine, parts_bin)
     yield from _resistors(turbine, parts_bin)
     for leds in parts_bin.leds:
-        if leds != turbine.load and _feeds_leds(turbine.generator):
-            after = describe(leds)
-            yield Move(
-                f"load {after}",
-                "load",
-                f"light {after}",
-                describe(turbine.load),
-                after,
-                turbine.changed(load=leds),
-                "load",
-            )
+        if leds != turbine.load and feeds_leds(turbine.generator):
+            yield connect(turbine, leds)
 
 
 def resistances(parts_bin):
@@ -80,35 +71,80 @@ def describe(part):
     return f"best of {part.series}"
 
 
+def connect(turbine, load):
+    """Move that connects another load.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now.
+    load : Resistor or Leds
+        The new load.
+
+    Returns
+    -------
+    Move
+        The change.
+    """
+    before, after, new = describe(turbine.load), describe(load), turbine.changed(load=load)
+    if load.kind == "leds":
+        return Move(f"load {after}", "load", f"light {after}", before, after, new, "load")
+    return Move("load", "load", f"load it with {after}", before, after, new, "load")
+
+
+def exchange(turbine, part):
+    """Move that puts in another generator.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The turbine now.
+    part : CatalogueGenerator, MeasuredGenerator or WoundGenerator
+        The new generator.
+
+    Returns
+    -------
+    Move
+        The change.
+    """
+    before, name = (generator.generator_data(one).name for one in (turbine.generator, part))
+    return Move(
+        f"generator {name}",
+        "generator",
+        f"use the generator '{name}'",
+        before,
+        name,
+        turbine.changed(generator=part),
+        "generator",
+        _MAGNETS if part.kind == "wound" else "",
+        ("emf", "resistance", "friction"),
+    )
+
+
+def feeds_leds(part):
+    """Whether a generator can feed LEDs: direct current, or diodes.
+
+    Parameters
+    ----------
+    part : CatalogueGenerator, MeasuredGenerator or WoundGenerator
+        The generator.
+
+    Returns
+    -------
+    bool
+        True where it can.
+    """
+    return generator.generator_data(part).current == "dc" or part.rectifier is not None
+
+
 def _generators(turbine, parts_bin):
-    before = generator.generator_data(turbine.generator).name
     for part in parts_bin.generators:
-        if part == turbine.generator:
-            continue
-        name = generator.generator_data(part).name
-        if turbine.load.kind == "leds" and not _feeds_leds(part):
-            continue
-        yield Move(
-            f"generator {name}",
-            "generator",
-            f"use the generator '{name}'",
-            before,
-            name,
-            turbine.changed(generator=part),
-            "generator",
-            _MAGNETS if part.kind == "wound" else "",
-            ("emf", "resistance", "friction"),
-        )
+        if part != turbine.generator and (turbine.load.kind != "leds" or feeds_leds(part)):
+            yield exchange(turbine, part)
 
 
 def _resistors(turbine, parts_bin):
-    now = describe(turbine.load)
     for value in resistances(parts_bin):
         new = Resistor(resistance=value)
         if new != turbine.load:
-            after = describe(new)
-            yield Move("load", "load", f"load it with {after}", now, after, turbine.changed(load=new), "load")
-
-
-def _feeds_leds(part):
-    return generator.generator_data(part).current == "dc" or part.rectifier is not None
+            yield connect(turbine, new)

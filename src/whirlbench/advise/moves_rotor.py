@@ -45,7 +45,7 @@ def _pitch(turbine):
 
 def _count(turbine, parts_bin):
     rotor = turbine.rotor
-    most = min(12, rotor.hub.holes, rotor.blade_count + _spare_rods(rotor, parts_bin))
+    most = min(12, rotor.hub.holes, rotor.blade_count + spare_rods(rotor, parts_bin))
     for count in range(2, most + 1):
         placements = hub.balanced_placements(count, rotor.hub.holes)
         if not placements or (count == rotor.blade_count and _balanced(rotor)):
@@ -54,18 +54,37 @@ def _count(turbine, parts_bin):
         new = moves_blades.with_rotor(turbine, holes=holes, weighed=())
         if count > rotor.blade_count and not moves_blades.stocked(new, parts_bin, rotor.section):
             continue
-        how = "evenly spaced" if placements[0].kind == "even" else "uneven but balanced"
-        yield Move(
-            "number of blades",
-            "rotor",
-            f"{'use' if count != rotor.blade_count else 'put the'} {count} blades in holes "
-            f"{' '.join(map(str, holes))} ({how})",
-            f"{rotor.blade_count} blades",
-            f"{count} blades",
-            new,
-            "holes" if count <= rotor.blade_count else moves_blades.effort(rotor),
-            _MANY if count >= 8 else "",
-        )
+        yield recount(turbine, new, placements[0].kind)
+
+
+def recount(turbine, new, kind):
+    """Move that changes how many blades are in the hub.
+
+    Parameters
+    ----------
+    turbine, new : Turbine
+        Before and after.
+    kind : str
+        ``even``, or how else the blades stand.
+
+    Returns
+    -------
+    Move
+        The change.
+    """
+    before, after = turbine.rotor.blade_count, new.rotor.blade_count
+    how = "evenly spaced" if kind == "even" else "uneven but balanced"
+    return Move(
+        "number of blades",
+        "rotor",
+        f"{'use' if after != before else 'put the'} {after} blades in holes "
+        f"{' '.join(map(str, new.rotor.holes))} ({how})",
+        f"{before} blades",
+        f"{after} blades",
+        new,
+        "holes" if after <= before else moves_blades.effort(turbine.rotor),
+        _MANY if after >= 8 else "",
+    )
 
 
 def _balanced(rotor):
@@ -73,14 +92,43 @@ def _balanced(rotor):
     return abs(turns.sum()) < 1e-9
 
 
-def _spare_rods(rotor, parts_bin):
-    """Blades that the bin has rods for beyond those in the hub."""
+def spare_rods(rotor, parts_bin):
+    """Blades that the bin has rods for.
+
+    Parameters
+    ----------
+    rotor : Rotor
+        The rotor to be built.
+    parts_bin : PartsBin
+        Its rods.
+
+    Returns
+    -------
+    int
+        12 where blades need no rod.
+    """
     if rotor.rod is None:
         return 12
-    needed = rotor.rod.socket_depth + rotor.shape.inner_radius - rotor.hub.radius
-    needed += 0.5 * (rotor.shape.tip_radius - rotor.shape.inner_radius)
+    needed = rod_length(rotor)
     fit = [one for one in parts_bin.rods if abs(one.diameter - rotor.rod.diameter) < 2e-4 and one.length >= needed]
     return sum(one.count for one in fit)
+
+
+def rod_length(rotor):
+    """Length of rod that a blade takes: from the bottom of its socket to half-way along the blade.
+
+    Parameters
+    ----------
+    rotor : Rotor
+        With a rod.
+
+    Returns
+    -------
+    float
+        [m].
+    """
+    half = 0.5 * (rotor.shape.tip_radius - rotor.shape.inner_radius)
+    return rotor.rod.socket_depth + rotor.shape.inner_radius - rotor.hub.radius + half
 
 
 def _fair(turbine, parts_bin):
@@ -91,6 +139,22 @@ def _fair(turbine, parts_bin):
         and not rotor.rod.faired
         and rotor.shape.inner_radius > rotor.hub.radius
     ):
-        new = moves_blades.with_rotor(turbine, rod=rotor.rod.changed(faired=True))
-        change = "cover the bare rods with a fairing"
-        yield Move("cover rods", "rotor", change, "bare rods", "covered", new, "fair rods")
+        yield cover(turbine)
+
+
+def cover(turbine):
+    """Move that covers bare rods.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        With rods.
+
+    Returns
+    -------
+    Move
+        The change.
+    """
+    new = moves_blades.with_rotor(turbine, rod=turbine.rotor.rod.changed(faired=True))
+    change = "cover the bare rods with a fairing"
+    return Move("cover rods", "rotor", change, "bare rods", "covered", new, "fair rods")

@@ -113,7 +113,7 @@ def screened(scorer, moves, parts_bin, worlds, *, allowed=lambda worth: True):
         except InputError:  # such as LEDs on a machine without diodes: no build at all
             continue
         if move.part != "load":
-            move, worth = _with_load(scorer, move, worth, resistances)
+            move, worth = with_load(scorer, move, worth, resistances)
         good = allowed(worth) and bool(worth.stands[0])
         families.setdefault((move.part, move.family), []).append((good, float(worth.power[0]), move))
     kept = []
@@ -173,8 +173,25 @@ def valued(scorer, now, move, worlds):
     return Valued(move, worth, after - now.power)
 
 
-def _with_load(scorer, move, worth, resistances):
-    """A move with the resistor that suits it, where that clearly pays."""
+def with_load(scorer, move, worth, resistances):
+    """Move with the resistor that suits it, where that clearly pays.
+
+    Parameters
+    ----------
+    scorer : Scorer
+        Values builds.
+    move : Move
+        The change.
+    worth : Worth
+        The turbine after it.
+    resistances : sequence of float
+        What the bin offers [ohm].
+
+    Returns
+    -------
+    tuple of Move and Worth
+        Unchanged where another resistor gives less than a tenth more.
+    """
     turbine = scorer.with_best_load(worth, resistances)
     if turbine is worth.assembly.turbine:
         return move, worth

@@ -50,6 +50,25 @@ def train_table(trains):
     return TrainTable(*columns)
 
 
+@dataclass(frozen=True)
+class Settled:
+    """Where every drivetrain with every resistor settles on one rotor and one generator.
+
+    Attributes
+    ----------
+    power : array, shape (k, r)
+        At the load [W]; 0 where it does not turn.
+    speed : array, shape (k, r)
+        Of the rotor [rad/s]; 0 where it does not turn.
+    margin : array, shape (k,)
+        Torque that the wind gives at rest over what breaking away takes [-].
+    """
+
+    power: np.ndarray
+    speed: np.ndarray
+    margin: np.ndarray
+
+
 def watts(curve, trains, machine, resistances):
     """Power and start of every drivetrain with every resistor on one rotor and one generator.
 
@@ -74,6 +93,25 @@ def watts(curve, trains, machine, resistances):
     -----
     Equilibria lie on straight lines between the nodes of the curve: some 0.1 % of power off the exact balance.
     """
+    rest, pushed = (settled(curve, trains, machine, resistances, pushed=one) for one in (False, True))
+    return rest.power, pushed.power, rest.margin >= 1
+
+
+def settled(curve, trains, machine, resistances, *, pushed=False):
+    """Power, speed and start margin of every drivetrain with every resistor.
+
+    Parameters
+    ----------
+    curve, trains, machine, resistances
+        As in ``watts``.
+    pushed : bool
+        Where a push can bring it, not where a start from rest ends.
+
+    Returns
+    -------
+    Settled
+        From rest all is 0 where it does not break away.
+    """
     count, loads = trains.step_up.shape[0], len(resistances)
     ohms = np.tile(np.asarray(resistances, dtype=float), count)[:, None]
     rows = {name: np.repeat(getattr(trains, name), loads, axis=0) for name in ("step_up", "gain", "offset")}
@@ -88,19 +126,19 @@ def watts(curve, trains, machine, resistances):
         machine.inertia,
         circuit,
     )
-    starts = (curve.standstill[0, 0] >= trains.start_gain * one.breakaway + trains.start_offset)[:, 0]
-    from_rest = _power(curve, STARTING, rows, one, first=True)
-    pushed = _power(curve, RUNNING, rows, one, first=False)
-    moving = np.repeat(starts, loads)
-    return (from_rest * moving).reshape(count, loads), pushed.reshape(count, loads), starts
+    asked = (trains.start_gain * one.breakaway + trains.start_offset)[:, 0]
+    margin = curve.standstill[0, 0] / np.maximum(asked, 1e-300)
+    power, speed = _settled(curve, RUNNING if pushed else STARTING, rows, one, first=not pushed)
+    moving = np.repeat((margin >= 1) | pushed, loads)
+    return Settled((power * moving).reshape(count, loads), (speed * moving).reshape(count, loads), margin)
 
 
 def _first(values):
     return np.asarray(values).reshape(-1)[:1, None][0, 0]
 
 
-def _power(curve, branch, rows, machine, *, first):
-    """Load power at the first or the last place where the surplus torque falls through zero."""
+def _settled(curve, branch, rows, machine, *, first):
+    """Load power and rotor speed at the first or the last place where the surplus torque falls through zero."""
     speed, torque = curve.speed[branch, :1], curve.torque[branch, :1]
     asked = rows["gain"] * machine.torque(speed * rows["step_up"]) + rows["offset"]
     surplus = torque - asked
@@ -113,4 +151,4 @@ def _power(curve, branch, rows, machine, *, first):
     share = np.where(turning, above / np.where(above == below, 1.0, above - below), 0.0)
     at = speed[0, node] + share * (speed[0, node + 1] - speed[0, node])
     emf = machine.emf_constant * (at[:, None] * rows["step_up"])
-    return electrical_state(machine.circuit, emf).load_power[:, 0] * turning
+    return electrical_state(machine.circuit, emf).load_power[:, 0] * turning, at * turning
