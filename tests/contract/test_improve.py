@@ -95,7 +95,7 @@ def test_words_open_with_the_verdict_and_cautions_come_before_the_ranking():
     assert done.exit_code == 0
     assert done.stdout.startswith("Team Kittiwake, starter build: Your rotor")
     assert 0 < done.stdout.index("Mind, before") < re.search(r"The best \d+ of", done.stdout).start()
-    assert "Next test:" in done.stdout
+    assert "Next test (" in done.stdout
     assert "No readings yet" in done.stdout
 
 

@@ -7,7 +7,7 @@ from pydantic import Field
 
 from whirlbench.actions.predict import point
 from whirlbench.actions.report import Point, Report
-from whirlbench.advise import calibrate, problems, rank, slips
+from whirlbench.advise import calibrate, moves_electric, problems, rank, slips
 from whirlbench.advise.holding_back import holding_back
 from whirlbench.advise.next_test import next_test
 from whirlbench.advise.path import path
@@ -106,13 +106,25 @@ class BestBuild(Report):
     steps: tuple[RankedMove, ...]
 
 
+class Outcome(Report):
+    """What may be read in the next test, and what would then be best."""
+
+    reading: str
+    chance: float
+    best: str
+    gain_W: float
+
+
 class Test(Report):
     """The measurement that would help most to choose."""
 
     measure: str
     narrows: str
+    value_W: float
     share_of_doubt: float
+    effort_min: float
     why: str
+    outcomes: tuple[Outcome, ...]
 
 
 class ImproveReport(Report):
@@ -257,7 +269,7 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
         ),
         moves=tuple(_ranked(each) for each in ranked),
         best_build=_best_build(best, now),
-        next_test=_test(good or [each.one for each in ranked], worlds),
+        next_test=_test(good or [each.one for each in ranked], now, parts_bin),
         beliefs=BeliefReport(factors=world.FACTORS, log_mean=beliefs.mean, log_covariance=beliefs.covariance.tolist()),
         learned=_learned(fit),
         readings=_checks(fit),
@@ -309,12 +321,28 @@ def _best_build(best, now):
     )
 
 
-def _test(ranked, worlds):
+def _test(ranked, now, parts_bin):
     if not ranked:
         nothing = "nothing in the bin changes this turbine"
-        return Test(measure="fill the parts bin", narrows="what the room can build", share_of_doubt=0.0, why=nothing)
-    found = next_test(ranked, worlds)
-    return Test(measure=found.measure, narrows=found.narrows, share_of_doubt=found.share, why=found.why)
+        return Test(
+            measure="fill the parts bin",
+            narrows="what the room can build",
+            value_W=0.0,
+            share_of_doubt=0.0,
+            effort_min=0.0,
+            why=nothing,
+            outcomes=(),
+        )
+    found = next_test(ranked, now.assembly.worlds, now, moves_electric.resistances(parts_bin))
+    return Test(
+        measure=found.measure,
+        narrows=found.narrows,
+        value_W=found.value_W,
+        share_of_doubt=found.share,
+        effort_min=found.minutes,
+        why=found.why,
+        outcomes=tuple(Outcome(**vars(outcome)) for outcome in found.outcomes),
+    )
 
 
 def _learned(fit):

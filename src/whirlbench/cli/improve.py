@@ -72,7 +72,7 @@ def _in_words(report, top):
     _quickest(report.moves)
     _path(report.best_build)
     _taught(report)
-    show.say(f"Next test: {report.next_test.measure}. {report.next_test.why}")
+    _next(report.next_test)
     for warning in now.warnings:
         show.say(f"Careful: {warning}")
 
@@ -137,6 +137,13 @@ def _path(best):
         return
     steps = "; then ".join(f"{step.change} ({show.watts(step.gain_W, sign=True)})" for step in best.steps)
     show.say(f"Step by step: {steps}. That would give {show.watts(best.power_W)} +- {show.watts(best.power_sd_W)}.")
+
+
+def _next(test):
+    show.say(f"Next test ({test.effort_min:.0f} min): {test.measure}. {test.why}")
+    for outcome in test.outcomes:
+        gain = f" ({show.watts(outcome.gain_W, sign=True)})" if outcome.gain_W else ""
+        show.say(f"  {outcome.reading} (chance {100 * outcome.chance:.0f} %): {outcome.best}{gain}.")
 
 
 def _taught(report):

@@ -57,7 +57,7 @@ def _in_words(report):
         ],
     )
     show.say(
-        "Cp is the share of the wind's power that reaches the shaft, Ct how hard the wind pushes the rotor back, Cq how "
-        f"hard it turns it. To start, count on Cq = {report.standstill_torque_coefficient:.4f} at rest (air that the "
+        "Cp is the share of the wind's power that reaches the shaft, Ct how hard the wind pushes the rotor back, Cq "
+        f"how hard it turns it. To start, count on Cq = {report.standstill_torque_coefficient:.4f} at rest (air that the "
         "still blades do not slow down; measured rotors start even earlier than that)."
     )
