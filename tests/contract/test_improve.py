@@ -93,7 +93,7 @@ def test_a_rule_broken_is_said(tmp_path):
 def test_words_open_with_the_verdict_and_cautions_come_before_the_ranking():
     done = run("improve", EXAMPLES / "starter.toml", "--bin", EXAMPLES / "parts-bin.toml")
     assert done.exit_code == 0
-    assert done.stdout.startswith("Team Kittiwake, starter build: Your rotor")
+    assert done.stdout.startswith("Team Kittiwake, starter build: Your generator turns too slowly")
     assert 0 < done.stdout.index("Mind, before") < re.search(r"The best \d+ of", done.stdout).start()
     assert "Next test (" in done.stdout
     assert "No readings yet" in done.stdout

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from whirlbench.actions.report import Equilibrium, Point, Report, Step
+from whirlbench.actions.report import Equilibrium, Finding, Point, Report, Step
 from whirlbench.advise import trust
-from whirlbench.advise.symptom import symptom
+from whirlbench.advise.symptom import eaten, symptoms
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import wind, world
 from whirlbench.predict.spin_up import spin_up
@@ -59,7 +59,7 @@ def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False, window=WINDO
     return PredictReport(turbine=turbine.name, points=tuple(points))
 
 
-def point(assembly, wind_speed, *, pushed=False, window=WINDOW):
+def point(assembly, wind_speed, *, pushed=False, window=WINDOW, **seen):
     """One wind's answer.
 
     Parameters
@@ -72,6 +72,8 @@ def point(assembly, wind_speed, *, pushed=False, window=WINDOW):
         Report the state after a push.
     window : float
         Length of a scored run, from letting go [s].
+    **seen
+        ``readings`` at the fan and the ``fit`` to them, for the diagnosis.
 
     Returns
     -------
@@ -84,7 +86,7 @@ def point(assembly, wind_speed, *, pushed=False, window=WINDOW):
     start = float(whole.start_wind(assembly, found)[0])
     low, high = np.quantile(here.power, [0.1, 0.9])
     run = spin_up(assembly, found, window)
-    finding = symptom(found, here)
+    findings = symptoms(assembly, found, pushed=pushed, **seen)
     return Point(
         wind_speed_m_s=wind_speed,
         free_air_speed_m_s=_first(found.free_air_speed),
@@ -107,10 +109,17 @@ def point(assembly, wind_speed, *, pushed=False, window=WINDOW):
         after_push_power_W=_first(found.pushed.power),
         after_push_rotor_speed_rad_s=_first(found.pushed.rotor_speed),
         equilibria=tuple(Equilibrium(**one) for one in whole.equilibria(assembly, found)),
-        symptom=finding.name,
-        sentence=finding.sentence,
+        symptom=findings[0].name,
+        sentence=_sentence(findings[0], here),
+        findings=tuple(Finding(**vars(one)) for one in findings),
         warnings=trust.warnings(assembly, found),
     )
+
+
+def _sentence(finding, state):
+    """The gravest finding, its evidence, and what behind the rotor eats most."""
+    share = eaten(state) if state.turning[0] else ""
+    return " ".join(text for text in dict.fromkeys((finding.sentence, finding.evidence, share)) if text)
 
 
 def _first(values):

@@ -24,6 +24,15 @@ class Equilibrium(Report):
     stable: bool
 
 
+class Finding(Report):
+    """Something the turbine suffers from, with its evidence."""
+
+    name: str
+    sentence: str
+    evidence: str
+    severity_W: float | None
+
+
 class Point(Report):
     """What a turbine does in one wind, from a start at rest."""
 
@@ -61,4 +70,5 @@ class Point(Report):
     equilibria: tuple[Equilibrium, ...]
     symptom: str
     sentence: str
+    findings: tuple[Finding, ...]
     warnings: tuple[str, ...]

@@ -88,14 +88,14 @@ def symptom(prediction, state):
             f"Your rotor is held too slow and catches only {percent} of the wind's power; at the right speed the same "
             f"blades could catch {100 * best:.2g} %. A smaller gear step or a higher load resistance would free it.",
         )
-    eaten = _eaten(state)
+    share = eaten(state)
     if best < _POOR * WELL_MADE:
         return Symptom(
             "poor blades",
             f"Your blades catch only {percent} of the wind's power; well-made rotors of this size catch 25 to 40 %. "
-            + eaten,
+            + share,
         )
-    return Symptom("runs well", eaten)
+    return Symptom("runs well", share)
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,7 @@ def symptoms(assembly, prediction, *, readings=(), fit=None, pushed=False):
         costly += [one for check in (_rods, _leaning, _walls, _blades) for one in check(case)]
     costly.sort(key=lambda one: -one.severity_W)
     rest = list(_resonance(case))
-    return (*grave, *costly, *rest) or (Symptom("runs well", _eaten(state)),)
+    return (*grave, *costly, *rest) or (Symptom("runs well", eaten(state)),)
 
 
 def _resting(case):
@@ -359,8 +359,19 @@ def _own_best(curve):
     return float(power[top]), float(speed[top] * curve.rotor_radius / free[top])
 
 
-def _eaten(state):
-    """The group behind the rotor that takes most of what it catches."""
+def eaten(state):
+    """Sentence on the group behind the rotor that takes most of what it catches.
+
+    Parameters
+    ----------
+    state : Operating
+        The state reported; the rotor turns.
+
+    Returns
+    -------
+    str
+        Such as ``Your generator eats 24 % of what the rotor catches.``
+    """
     parts = split({part: float(power[0]) for part, power in state.path.items()})
     worst = max(("drivetrain", "generator"), key=lambda group: parts.lost[group])
     share = 100 * parts.lost[worst] / parts.caught if parts.caught else 0.0

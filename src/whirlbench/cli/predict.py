@@ -9,6 +9,7 @@ from whirlbench.advise import energy
 from whirlbench.cli import options, show
 from whirlbench.parts.files import read_turbine
 
+_FALLS = ("slides", "tips over")
 _MANY = 8  # winds from which the work takes over a second
 
 
@@ -34,7 +35,8 @@ def predict(
 
         draw_prediction(part, report, plot)
     show.answer(report, as_json, _in_words)
-    if not report.points[-1].starts and not pushed:
+    last = report.points[-1]
+    if (not last.starts and not pushed) or last.symptom in _FALLS:
         raise typer.Exit(1)
 
 
@@ -45,6 +47,8 @@ def _in_words(report):
         ["wind>", "state", "rotor>", "tip-speed ratio>", "Cp>", "volts>", "amps>", "power>", "likely>"],
         [_row(point) for point in report.points],
     )
+    for finding in last.findings[1:]:
+        show.say(f"Also: {finding.sentence} {finding.evidence}".strip())
     _energy(last)
     _trust(last)
 
@@ -55,7 +59,7 @@ def _row(point):
         point.state,
         f"{point.rotor_speed_rad_s * 9.5493:.0f} rpm",
         f"{point.tip_speed_ratio:.2f}",
-        f"{point.power_coefficient:.3f}",
+        f"{round(point.power_coefficient, 3) + 0.0:.3f}",
         f"{point.voltage_V:.2f} V",
         f"{point.current_A * 1000:.0f} mA",
         show.watts(point.electrical_power_W),

@@ -57,7 +57,10 @@ def _in_words(report):
         ],
     )
     show.say(
-        "Cp is the share of the wind's power that reaches the shaft, Ct how hard the wind pushes the rotor back, Cq "
-        f"how hard it turns it. To start, count on Cq = {report.standstill_torque_coefficient:.4f} at rest (air that the "
-        "still blades do not slow down; measured rotors start even earlier than that)."
+        "Cp is the share of the wind's power that reaches the shaft, Ct how hard the wind pushes the rotor back, "
+        "Cq how hard it turns it."
+    )
+    show.say(
+        f"To start, count on Cq = {report.standstill_torque_coefficient:.4f} at rest: still blades hardly slow the air "
+        "down, and measured rotors start even earlier than that."
     )

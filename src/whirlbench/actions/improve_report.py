@@ -1,0 +1,284 @@
+"""What ``improve`` answers with, and how findings become that answer."""
+
+import numpy as np
+from pydantic import Field
+
+from whirlbench.actions.report import Point, Report
+from whirlbench.advise import moves_electric
+from whirlbench.advise.holding_back import holding_back
+from whirlbench.advise.next_test import next_test
+from whirlbench.predict import world
+
+
+class Verdict(Report):
+    """Which part holds the turbine back."""
+
+    part: str
+    why: str
+    sure: bool
+
+
+class RankedMove(Report):
+    """One move in watts."""
+
+    change: str
+    part: str
+    before: str = Field(serialization_alias="from")
+    after: str = Field(serialization_alias="to")
+    gain_W: float
+    gain_sd_W: float
+    gain_low_W: float
+    gain_high_W: float
+    chance_of_gain: float
+    power_W: float
+    starts: bool
+    start_chance: float
+    stands: bool
+    safe: bool
+    allowed: bool
+    broken_rules: tuple[str, ...]
+    puts_right: tuple[str, ...]
+    brings: tuple[str, ...]
+    effort_min: float
+    caution: str
+
+
+class Learned(Report):
+    """What the readings taught."""
+
+    factor: str
+    meaning: str
+    factor_before: float
+    sd_before: float
+    factor_after: float
+    sd_after: float
+
+
+class BeliefReport(Report):
+    """Joint belief about the logarithms of all factors, readings included."""
+
+    factors: tuple[str, ...]
+    log_mean: tuple[float, ...]
+    log_covariance: tuple[tuple[float, ...], ...]
+
+    def belief(self):
+        """Return the same as numbers for a prediction."""
+        return world.Beliefs(np.array(self.log_mean), np.array(self.log_covariance))
+
+
+class ReadingCheck(Report):
+    """A reading against the model before and after learning."""
+
+    line: int
+    quantity: str
+    read: float
+    before: float
+    after: float
+
+
+class Question(Report):
+    """A reading that is asked about and was not learned from."""
+
+    line: int
+    question: str
+
+
+class BestBuild(Report):
+    """Where the bin can take this turbine step by step."""
+
+    power_W: float
+    power_sd_W: float
+    gain_W: float
+    starts: bool
+    steps: tuple[RankedMove, ...]
+
+
+class Outcome(Report):
+    """What may be read in the next test, and what would then be best."""
+
+    reading: str
+    chance: float
+    best: str
+    gain_W: float
+
+
+class Test(Report):
+    """The measurement that would help most to choose."""
+
+    measure: str
+    narrows: str
+    value_W: float
+    share_of_doubt: float
+    effort_min: float
+    why: str
+    outcomes: tuple[Outcome, ...]
+
+
+class ImproveReport(Report):
+    """Answer of ``improve``."""
+
+    turbine: str
+    holding_back: Verdict
+    now: Point
+    scored_power_W: float
+    scored_power_low_W: float
+    scored_power_high_W: float
+    problems: tuple[str, ...]
+    moves: tuple[RankedMove, ...]
+    best_build: BestBuild
+    next_test: Test
+    beliefs: BeliefReport
+    learned: tuple[Learned, ...]
+    readings: tuple[ReadingCheck, ...]
+    questions: tuple[Question, ...]
+    cannot_tell_apart: tuple[str, ...]
+
+
+def report(judge, now, here, *, ranked, best, beliefs, fit, asked):
+    """The whole answer of ``improve``.
+
+    Parameters
+    ----------
+    judge : Judge
+        Rules and problems of the turbine as it is.
+    now : Worth
+        The turbine as it is, in every world.
+    here : Point
+        The same as ``predict`` tells it.
+    ranked : list of Judged
+        All moves, what may be done first.
+    best : Path
+        Moves in order.
+    beliefs : Beliefs
+        After the readings.
+    fit : Fit or None
+        What the readings taught.
+    asked : list of Slip
+        Readings that were asked about.
+
+    Returns
+    -------
+    ImproveReport
+        Verdict, moves, path, next test.
+    """
+    good = [each.one for each in ranked if judge.acceptable(each)]
+    rules = (f"breaks the rule '{rule}'" for rule in judge.rules)
+    return ImproveReport(
+        turbine=now.assembly.turbine.name,
+        holding_back=_verdict(here, good, now),
+        now=here,
+        scored_power_W=float(now.power.mean()),
+        scored_power_low_W=float(np.quantile(now.power, 0.1)),
+        scored_power_high_W=float(np.quantile(now.power, 0.9)),
+        problems=(*(f"{one.name}: {one.note}" for one in judge.problems.values()), *rules),
+        moves=tuple(_ranked(each) for each in ranked),
+        best_build=_best_build(best, now),
+        next_test=_test(good or [each.one for each in ranked], now, judge.parts_bin),
+        beliefs=BeliefReport(factors=world.FACTORS, log_mean=beliefs.mean, log_covariance=beliefs.covariance.tolist()),
+        learned=_learned(fit),
+        readings=_checks(fit),
+        questions=tuple(Question(line=slip.row, question=slip.question) for slip in asked),
+        cannot_tell_apart=_tied(fit),
+    )
+
+
+def _verdict(here, good, now):
+    """Verdict from the moves that may be done."""
+    found = holding_back(here.sentence, good, now)
+    return Verdict(part=found.part, why=found.why, sure=found.sure)
+
+
+def _ranked(each):
+    """A judged move as it is reported."""
+    one = each.one
+    low, high = np.quantile(one.gain, [0.1, 0.9])
+    return RankedMove(
+        change=one.move.change,
+        part=one.move.part,
+        before=one.move.before,
+        after=one.move.after,
+        gain_W=one.mean,
+        gain_sd_W=one.sigma,
+        gain_low_W=float(low),
+        gain_high_W=float(high),
+        chance_of_gain=one.chance,
+        power_W=float(one.worth.power.mean()),
+        starts=one.starts,
+        start_chance=float(one.worth.starts.mean()),
+        stands=one.stands,
+        safe=each.safe,
+        allowed=not each.rules,
+        broken_rules=each.rules,
+        puts_right=each.mended,
+        brings=tuple(f"{problem.name}: {problem.note}" for problem in each.brought),
+        effort_min=one.move.minutes,
+        caution=one.move.caution,
+    )
+
+
+def _best_build(best, now):
+    """Where a path of moves leads."""
+    power = best.worth.power
+    return BestBuild(
+        power_W=float(power.mean()),
+        power_sd_W=float(power.std()),
+        gain_W=float(power.mean() - now.power.mean()),
+        starts=bool(best.worth.starts[0]),
+        steps=tuple(_ranked(each) for each in best.steps),
+    )
+
+
+def _test(good, now, parts_bin):
+    """The next test as it is reported."""
+    if not good:
+        nothing = "nothing in the bin changes this turbine"
+        return Test(
+            measure="fill the parts bin",
+            narrows="what the room can build",
+            value_W=0.0,
+            share_of_doubt=0.0,
+            effort_min=0.0,
+            why=nothing,
+            outcomes=(),
+        )
+    found = next_test(good, now.assembly.worlds, now, moves_electric.resistances(parts_bin))
+    return Test(
+        measure=found.measure,
+        narrows=found.narrows,
+        value_W=found.value_W,
+        share_of_doubt=found.share,
+        effort_min=found.minutes,
+        why=found.why,
+        outcomes=tuple(Outcome(**vars(outcome)) for outcome in found.outcomes),
+    )
+
+
+def _learned(fit):
+    """What readings taught, factor by factor."""
+    if fit is None:
+        return ()
+    return tuple(
+        Learned(
+            factor=name,
+            meaning=world.MEANING[name],
+            factor_before=1.0,
+            sd_before=fit.prior.sigma(name),
+            factor_after=float(np.exp(fit.beliefs.mean[world.FACTORS.index(name)])),
+            sd_after=fit.beliefs.sigma(name),
+        )
+        for name in (*fit.learned, *fit.unlearned)
+    )
+
+
+def _checks(fit):
+    """Readings against the model, before and after learning."""
+    rows = fit.rows if fit else ()
+    return tuple(
+        ReadingCheck(line=row.row, quantity=row.quantity, read=row.read, before=row.before, after=row.after)
+        for row in rows
+    )
+
+
+def _tied(fit):
+    """Pairs of factors that the readings cannot tell apart."""
+    return tuple(f"{world.MEANING[one]} and {world.MEANING[two]}" for one, two in fit.tied) if fit else ()
