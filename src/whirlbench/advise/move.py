@@ -42,5 +42,9 @@ class Move:
     @property
     def minutes(self):
         """Work in minutes, common practice."""
-        rows = (self.effort,) if isinstance(self.effort, str) else self.effort
-        return sum(tables.load("moves/effort").find(kind=row).minutes for row in rows)
+        return sum(tables.load("moves/effort").find(kind=row).minutes for row in self.rows)
+
+    @property
+    def rows(self):
+        """Rows of the effort table, one for each thing that is done."""
+        return (self.effort,) if isinstance(self.effort, str) else tuple(self.effort)

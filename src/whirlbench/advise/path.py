@@ -49,8 +49,7 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
     """
     steps, used = [], set()
     while len(steps) < most:
-        floor = _WORTH_IT * worth.power.mean()
-        good = [each for each in judged if acceptable(each) and each.one.mean > floor and each.one.chance >= _LIKELY]
+        good = [each for each in judged if acceptable(each) and pays(each.one, worth)]
         if not good:
             break
         best = max(good, key=lambda each: each.one.mean)
@@ -60,3 +59,21 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
         if len(steps) < most:
             judged = rank_after(worth, used)
     return Path(tuple(steps), worth)
+
+
+def pays(one, worth):
+    """Whether a move gains more than noise and building scatter.
+
+    Parameters
+    ----------
+    one : Valued
+        The move.
+    worth : Worth
+        The turbine before it.
+
+    Returns
+    -------
+    bool
+        True for at least 3 % of the power there is, in most believed worlds.
+    """
+    return one.mean > _WORTH_IT * worth.power.mean() and one.chance >= _LIKELY

@@ -97,6 +97,23 @@ def watts(curve, trains, machine, resistances):
     return rest.power, pushed.power, rest.margin >= 1
 
 
+def start_margin(curve, trains, machine):
+    """Torque that the wind gives at rest over what breaking away takes, for every drivetrain.
+
+    Parameters
+    ----------
+    curve, trains, machine
+        As in ``watts``.
+
+    Returns
+    -------
+    array, shape (k,)
+        It starts from 1 on [-].
+    """
+    asked = (trains.start_gain * _first(machine.breakaway) + trains.start_offset)[:, 0]
+    return curve.standstill[0, 0] / np.maximum(asked, 1e-300)
+
+
 def settled(curve, trains, machine, resistances, *, pushed=False):
     """Power, speed and start margin of every drivetrain with every resistor.
 
@@ -126,8 +143,7 @@ def settled(curve, trains, machine, resistances, *, pushed=False):
         machine.inertia,
         circuit,
     )
-    asked = (trains.start_gain * one.breakaway + trains.start_offset)[:, 0]
-    margin = curve.standstill[0, 0] / np.maximum(asked, 1e-300)
+    margin = start_margin(curve, trains, machine)
     power, speed = _settled(curve, RUNNING if pushed else STARTING, rows, one, first=not pushed)
     moving = np.repeat((margin >= 1) | pushed, loads)
     return Settled((power * moving).reshape(count, loads), (speed * moving).reshape(count, loads), margin)
