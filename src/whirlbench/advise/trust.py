@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from whirlbench import units
+from whirlbench.physics import coil, wire
 from whirlbench.predict import drivetrain
 
 _MANY_BLADES = 8
@@ -24,7 +26,9 @@ def warnings(assembly, prediction):
     tuple of str
         Empty where nothing stands out.
     """
-    return tuple(text for check in (_rotor, _blockage, _gears, _stand) for text in check(assembly, prediction))
+    return tuple(
+        text for check in (_rotor, _blockage, _gears, _winding, _stand) for text in check(assembly, prediction)
+    )
 
 
 def _rotor(assembly, prediction):
@@ -71,6 +75,26 @@ def _gears(assembly, prediction):
                 f"{drivetrain.label(stage)} {needs}: real contact ratio {mesh.contact_ratio_real:.2f} "
                 f"(by formula {mesh.contact_ratio:.2f}). Shift the pinion's profile or take more teeth."
             )
+
+
+def _winding(assembly, prediction):
+    part = assembly.turbine.generator
+    if part.kind != "wound":
+        return
+    wire_diameter = wire.enamelled_diameter(wire.gauge_diameter(part.gauge))
+    fit = coil.winding_fit(
+        part.turns,
+        wire_diameter,
+        window_width=part.distance_far - part.distance_near,
+        window_depth=part.coil_outer_radius - part.coil_inner_radius,
+    )
+    if not fit.fits:
+        needed = units.plain(fit.depth, "mm")
+        room = units.plain(part.coil_outer_radius - part.coil_inner_radius, "mm")
+        yield (
+            f"The winding does not fit: {part.turns} turns of this wire need {needed} of depth, the former gives {room}. "
+            "Fewer turns or thinner wire."
+        )
 
 
 def _stand(assembly, prediction):
