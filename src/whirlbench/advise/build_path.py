@@ -14,6 +14,7 @@ from whirlbench.physics import hub
 
 COMPONENTS = ("blades", "number of blades", "covers", "drivetrain", "generator", "load", "stand")
 _BLADES = ("section", "shape", "pitch")
+_LIKELY = 0.5  # the end is known to be worth it, so a step need only be a gain more often than not
 _SCATTERED = ("rotor", "drivetrain", "generator")
 
 
@@ -223,7 +224,7 @@ def _best_step(scorer, here, target, left, *, judge, resistances):
         best = None
         for components in itertools.combinations(left, size):
             one = _valued_if_any(scorer, here, target, components, judge=judge, resistances=resistances)
-            better = one is not None and pays(one, here) and (best is None or one.mean > best.mean)
+            better = one is not None and pays(one, here, _LIKELY) and (best is None or one.mean > best.mean)
             if better and judge.allows(one.worth, before):
                 best = one
         if best is not None:

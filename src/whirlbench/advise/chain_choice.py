@@ -145,19 +145,17 @@ def chains_at_hand(turbine, parts_bin, event, *, worlds, start_guarantee, most_t
     )
 
 
-def scored(choice, curves, rotor_mass, *, winds=(1.0,)):
+def scored(choice, curves, rotor_mass):
     """Power of every chain on one rotor, averaged over the scored winds.
 
     Parameters
     ----------
     choice : Chains
         What to try.
-    curves : sequence of MetCurve
-        One a scored wind, best estimate.
+    curves : sequence of sequence of MetCurve
+        For each scored wind the best estimate first, then others to average over.
     rotor_mass : float
         Hub and blades [kg].
-    winds : sequence of float
-        Factors on the wind to average over, the best estimate first [-].
 
     Returns
     -------
@@ -175,32 +173,26 @@ def scored(choice, curves, rotor_mass, *, winds=(1.0,)):
         watts = np.full((len(supply.trains), len(supply.loads)), -1.0)
         sure = np.ones(len(supply.trains), dtype=bool)
         if choice.must_start:
-            margin = np.min([chains.start_margin(curve, table, supply.machine) for curve in curves], axis=0)
+            margin = np.min([chains.start_margin(curve[0], table, supply.machine) for curve in curves], axis=0)
             sure, ready = margin >= supply.margin, max(ready, float(margin.max()) / supply.margin)
         if sure.any():  # the others need not be looked at
-            watts[sure] = _watts(choice, supply, curves, _rows(table, sure), winds=winds)
+            watts[sure] = _watts(choice, supply, curves, _rows(table, sure))
         found.append(watts)
     return found, min(ready, 1.0)
 
 
-def _watts(choice, supply, curves, table, *, winds):
-    """Mean power over scored winds and the factors on them [W]; -1 where volts or push are too much."""
+def _watts(choice, supply, curves, table):
+    """Mean power over scored winds and believed rotors [W]; -1 where volts or push are too much."""
     branch, powers, fits = STARTING if choice.must_start else RUNNING, [], True
     for curve in curves:
-        for factor in winds:
-            met = curve if factor == 1 else _in_wind(curve, factor)
-            one = chains.settled(met, table, supply.machine, supply.resistances, pushed=not choice.must_start)
-            powers.append(one.power)
-            if factor == 1:
-                thrust = np.interp(one.speed, curve.speed[branch, 0], curve.thrust[branch, 0])
-                fits = fits & (one.power * supply.resistances <= choice.most_volts**2) & (thrust <= choice.most_thrust)
+        ones = [
+            chains.settled(met, table, supply.machine, supply.resistances, pushed=not choice.must_start)
+            for met in curve
+        ]
+        powers.extend(one.power for one in ones)
+        thrust = np.interp(ones[0].speed, curve[0].speed[branch, 0], curve[0].thrust[branch, 0])
+        fits = fits & (ones[0].power * supply.resistances <= choice.most_volts**2) & (thrust <= choice.most_thrust)
     return np.where(fits, np.mean(powers, axis=0), -1.0)
-
-
-def _in_wind(curve, factor):
-    """Curve in a stronger or weaker wind, its coefficients kept: Re moves them little."""
-    push = factor**2
-    return replace(curve, speed=factor * curve.speed, torque=push * curve.torque, standstill=push * curve.standstill)
 
 
 def _rows(table, chosen):

@@ -61,7 +61,7 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
     return Path(tuple(steps), worth)
 
 
-def pays(one, worth):
+def pays(one, worth, likely=_LIKELY):
     """Whether a move gains more than noise and building scatter.
 
     Parameters
@@ -70,10 +70,12 @@ def pays(one, worth):
         The move.
     worth : Worth
         The turbine before it.
+    likely : float
+        Share of the believed worlds in which it has to be a gain [-].
 
     Returns
     -------
     bool
         True for at least 3 % of the power there is, in most believed worlds.
     """
-    return one.mean > _WORTH_IT * worth.power.mean() and one.chance >= _LIKELY
+    return one.mean > _WORTH_IT * worth.power.mean() and one.chance >= likely

@@ -12,7 +12,6 @@ from whirlbench.advise import build_path, chain_choice, designs, moves_electric,
 from whirlbench.advise.path import Path
 from whirlbench.advise.score import Scorer
 from whirlbench.errors import WhirlbenchError
-from whirlbench.predict import turbine as whole
 from whirlbench.predict import world
 from whirlbench.predict.stand import stand
 
@@ -21,7 +20,7 @@ _WORKERS = 2
 _POLL = 0.1  # [s] between looks at whether to stop
 _RETUNED, _CHAINS = 5, 8  # finalists whose other chains are valued too, and how many of them
 _LEAST_SAFETY = 1.0  # on sliding and tipping, where no event asks for more
-_SPREAD = 1.22  # three equal points this many sigma apart have the believed spread
+_DOUBT = 1.22  # three equal points this many sigma apart have the believed spread
 _SHARES = (0.15, 0.15, 0.4, 0.25, 0.05)  # of the work: sampling twice, evolving, valuing, the path; roughly
 
 
@@ -53,7 +52,7 @@ class Effort:
 
 EFFORTS = {
     "quick": Effort((4, 10), (6, 2), 12, 6, 6, (0.06,)),
-    "normal": Effort((10, 28), (14, 6), 28, 18, 16, (0.08, 0.03)),
+    "normal": Effort((10, 28), (14, 5), 24, 14, 16, (0.08, 0.03)),
     "thorough": Effort((24, 60), (20, 12), 40, 60, 32, (0.1, 0.05, 0.02, 0.02)),
 }
 
@@ -217,7 +216,6 @@ class _Run:
 
         self.space = designs.space(self.turbine, self.parts_bin, self.event)
         makeable = functools.partial(designs.makeable, self.space)
-        self.winds = _winds(self.worlds, whole.priors(self.turbine))
         self.judge = build_path.Judge(may_run, makeable, self.must_start, start_guarantee)
         choice = chain_choice.chains_at_hand(
             self.turbine,
@@ -265,7 +263,7 @@ def _archive(run, pool, seed, effort):
     first = run.gather(pool, 0, _sampling(task, kinds, effort.samples[0], (seed, 0)))
     leaders = _leaders(first, effort.kept[0])
     near = {chain for one in leaders for chain in one.near}
-    few = replace(task, choice=task.choice.only(near) if near else task.choice, winds=run.winds)
+    few = replace(task, choice=task.choice.only(near) if near else task.choice, doubt=_DOUBT)
     kinds = [one.kind for one in leaders]
     second = run.gather(pool, 1, _sampling(few, kinds, effort.samples[1], (seed, 1)))
     population = {}
@@ -297,7 +295,7 @@ def _leaders(found, most):
 
 def _choice(run, archive, effort):
     """Of the archive the build with the largest expected scored power that may be run; else the turbine as it is."""
-    best, at, tried, kept, task = run.now, None, [], 0, replace(run.task, winds=run.winds)
+    best, at, tried, kept, task = run.now, None, [], 0, replace(run.task, doubt=_DOUBT)
     for number, one in enumerate(archive):
         run.progress.stage(3, 0.5 * number / len(archive))
         found = search_jobs.look(task, one.kind, one.point)  # again with every chain
@@ -379,11 +377,3 @@ def _most_thrust(turbine, worlds, event):
     least = event.min_safety if event is not None else _LEAST_SAFETY
     sliding = foot.sliding_safety(push, world.Worlds(worlds.log_factors[:1]))
     return float(min(sliding[0, 0], foot.tipping_safety(push)[0, 0])) / least
-
-
-def _winds(worlds, prior):
-    """Factors on the wind that stand for what is believed of wind, lift and volts together, the middle first."""
-    # torque goes with the wind squared, so lift and volts weigh half as much; new parts are as doubtful as unread ones
-    spread = [np.std(np.log(worlds.factor("wind"))), 0.5 * prior.sigma("lift"), 0.5 * prior.sigma("emf")]
-    sigma = float(np.linalg.norm(spread))
-    return (1.0, float(np.exp(-_SPREAD * sigma)), float(np.exp(_SPREAD * sigma)))

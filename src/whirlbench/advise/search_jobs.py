@@ -1,15 +1,16 @@
 """Work of the search that other processes can do: rotors with the best that can stand behind them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from whirlbench.advise import chain_choice, designs, evolve
 from whirlbench.advise.score import fresh_worlds
 from whirlbench.errors import WhirlbenchError
-from whirlbench.predict import blades
+from whirlbench.predict import blades, world
 from whirlbench.predict.curve import met_curve, rotor_worlds
 from whirlbench.predict.stand import stand
+from whirlbench.predict.turbine import priors
 from whirlbench.predict.wind import air_data, blockage
 
 _STATIONS = 14  # some 0.5 % of power: the finalists are valued with more
@@ -32,16 +33,16 @@ class Task:
         Its scored winds.
     best : Worlds
         Best estimate of the turbine now.
-    winds : tuple of float
-        Factors on the wind over which power is averaged, the best estimate first: a rotor that only just comes
-        up to speed in the middle of what is believed fails in half of it.
+    doubt : float
+        Sigma by which power is looked at above and below the best estimate too, 0 for not at all: a rotor that only
+        just comes up to speed in the middle of what is believed fails in half of it.
     """
 
     space: object
     choice: object
     scorer: object
     best: object
-    winds: tuple = (1.0,)
+    doubt: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,7 @@ def look(task, kind, point):
         turbine = designs.build(task.space, task.space.kinds[kind], point)
         if turbine is None:
             return Found(_UNBUILDABLE, kind, point, None)
-        powers, ready = chain_choice.scored(task.choice, curves(task, turbine), _mass(turbine.rotor), winds=task.winds)
+        powers, ready = chain_choice.scored(task.choice, curves(task, turbine), _mass(turbine.rotor))
     except WhirlbenchError:  # outside what the models allow
         return Found(_UNBUILDABLE, kind, point, None)
     most = max(power.max() for power in powers)
@@ -110,29 +111,55 @@ def look(task, kind, point):
 
 
 def curves(task, turbine):
-    """Best-estimate torque curves of a turbine in the scored winds.
+    """Torque curves of a turbine in the scored winds.
 
     Parameters
     ----------
     task : Task
-        Its winds.
+        Its winds, and how much doubt to look at.
     turbine : Turbine
         With the rotor in question.
 
     Returns
     -------
-    list of MetCurve
-        One a wind.
+    list of list of MetCurve
+        One list a wind: the best estimate, then the worse and the better rotor where doubt is looked at.
     """
     air, foot = air_data(turbine.air), stand(turbine.tower, turbine.base)
     best = task.best
     if not same_air(task.space.turbine.rotor, turbine.rotor):
         best = fresh_worlds(best, turbine, ("lift", "drag"))
+    if task.doubt:
+        best = _beside(best, turbine, task.doubt)
     shape = blades.rotor_shape(turbine.rotor, turbine.wind.flow, _STATIONS)
     walls = blockage(turbine.wind, shape.radius)
     beside = turbine.wind.kind == "tunnel" and turbine.wind.measured == "beside the rotor"
-    rotors = [rotor_worlds(shape, speed, air, best) for speed in task.scorer.winds(turbine)]
-    return [met_curve(one, air, stand=foot, worlds=best, blockage=walls, beside=beside) for one in rotors]
+    found = []
+    for speed in task.scorer.winds(turbine):
+        rotor = rotor_worlds(shape, speed, air, best)
+        curve = met_curve(rotor, air, stand=foot, worlds=best, blockage=walls, beside=beside)
+        found.append([_one_world(curve, i) for i in range(len(best))])
+    return found
+
+
+def _beside(best, turbine, sigmas):
+    """Best estimate, and the likeliest worlds in which the rotor is worse and better by some sigma of torque."""
+    prior = priors(turbine)
+    # relative change of torque by a relative change of each: wind squared, lift straight, drag about half against it
+    slopes = {"wind": 2.0, "lift": 1.0, "drag": -0.5}
+    effects = {name: slope * prior.sigma(name) for name, slope in slopes.items()}
+    whole = float(np.linalg.norm(list(effects.values())))
+    step = np.zeros(len(world.FACTORS))
+    for name, effect in effects.items():
+        step[world.FACTORS.index(name)] = sigmas * prior.sigma(name) * effect / whole
+    return world.Worlds(best.log_factors + np.array([0 * step, -step, step]))
+
+
+def _one_world(curve, number):
+    """Curve of a single world."""
+    some = slice(number, number + 1)
+    arrays = {name: getattr(curve, name)[:, some] for name in ("speed", "torque", "thrust")}
+    return replace(curve, **arrays, standstill=curve.standstill[some])
 
 
 def same_air(one, other):

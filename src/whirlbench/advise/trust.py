@@ -92,8 +92,8 @@ def _winding(assembly, prediction):
         needed = units.plain(fit.depth, "mm")
         room = units.plain(part.coil_outer_radius - part.coil_inner_radius, "mm")
         yield (
-            f"The winding does not fit: {part.turns} turns of this wire need {needed} of depth, the former gives {room}. "
-            "Fewer turns or thinner wire."
+            f"The winding does not fit: {part.turns} turns of this wire need {needed} of depth, "
+            f"the former gives {room}. Fewer turns or thinner wire."
         )
 
 

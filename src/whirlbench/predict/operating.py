@@ -98,7 +98,8 @@ def _path(curve, spot, train, machine, *, state):
     """Power that each part keeps, from the wind to the load, and the torque asked of the rotor."""
     speed = spot.of(curve.speed)
     free, axial = spot.of(curve.free_speed), spot.of(curve.axial_speed)
-    blade, rod = spot.of(curve.blade_drag) * speed, spot.of(curve.rod_drag) * speed
+    # near feather the swirling air may overtake the blades, and drag helps a little: that is no loss
+    blade, rod = np.maximum(spot.of(curve.blade_drag), 0.0) * speed, spot.of(curve.rod_drag) * speed
     shaft = spot.of(curve.torque) * speed
     wind = 0.5 * curve.air_density * curve.disc_area
     generator_speed = speed * train.step_up
