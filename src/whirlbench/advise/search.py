@@ -52,7 +52,7 @@ class Effort:
 
 EFFORTS = {
     "quick": Effort((4, 10), (6, 2), 12, 6, 6, (0.06,)),
-    "normal": Effort((10, 28), (14, 5), 24, 14, 16, (0.08, 0.03)),
+    "normal": Effort((8, 20), (12, 4), 22, 14, 12, (0.08, 0.03)),
     "thorough": Effort((24, 60), (20, 12), 40, 60, 32, (0.1, 0.05, 0.02, 0.02)),
 }
 
@@ -313,15 +313,16 @@ def _choice(run, archive, effort):
         for chain, worth in _standing(run, found, found.near[1 : 1 + _CHAINS]):
             if _better(worth, best):
                 best, at = worth, (found, chain)
-    return _polished(run, best, *at, effort.polish) if at else best
+    return _polished(run, best, at, effort.polish) if at else best
 
 
 def _better(one, other):
     return one is not None and one.power.mean() > other.power.mean()
 
 
-def _polished(run, best, found, chain, steps):
+def _polished(run, best, at, steps):
     """A build whose free numbers have been moved up and down while that gains in the mean of all worlds."""
+    found, chain = at
     for number, step in enumerate(steps):
         for axis in range(len(found.point)):
             run.progress.stage(3, 0.7 + 0.3 * (number + axis / len(found.point)) / len(steps))
