@@ -80,6 +80,15 @@ def test_the_path_ends_at_its_own_power_and_keeps_the_rules():
     assert best["gain_W"] == pytest.approx(sum(step["gain_W"] for step in best["steps"]), rel=0.15)
 
 
+@pytest.mark.slow
+def test_a_search_over_whole_builds_beats_the_greedy_path():
+    event = ("--event", EXAMPLES / "event.toml")
+    greedy, searched = improved(*event)["best_build"], improved(*event, "--search", "quick")["best_build"]
+    assert searched["power_W"] > greedy["power_W"]
+    assert searched["starts"]
+    assert all(step["allowed"] and step["safe"] for step in searched["steps"])
+
+
 def test_a_rule_broken_is_said(tmp_path):
     rules = tmp_path / "small.toml"
     rules.write_text('format = 1\nname = "small event"\nmax_rotor_diameter = "20 in"\nmax_blades = 4\n')

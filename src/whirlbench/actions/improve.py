@@ -4,7 +4,7 @@ from whirlbench.actions import improve_report as answer
 from whirlbench.actions.judge import Judge
 from whirlbench.actions.predict import point
 from whirlbench.advise import calibrate, slips
-from whirlbench.advise.path import path
+from whirlbench.advise.path import Path, path
 from whirlbench.advise.score import Scorer
 from whirlbench.errors import within
 from whirlbench.predict import turbine as whole
@@ -14,7 +14,9 @@ _MOST_WINDS = 12
 STAGES = ("learning from the readings", "listing moves", "valuing moves", "looking for a path")
 
 
-def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick=lambda stage: None):
+def improve(
+    turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), search=None, seed=0, tick=lambda stage: None
+):
     """Say what holds a turbine back and value every move the room can make.
 
     Parameters
@@ -29,6 +31,11 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
         Rules and scoring; without it a start by itself in the turbine's own wind.
     wind_speeds : sequence of float
         Winds to score in [m/s]; empty takes the event's, or else the turbine's own.
+    search : str, optional
+        ``quick``, ``normal`` or ``thorough``: look for the best build of all, on two cores; without it the path takes
+        the best next move again and again.
+    seed : int
+        Of the search: same seed, same answer.
     tick : callable
         Called with the name of each stage of ``STAGES`` as it begins.
 
@@ -59,10 +66,30 @@ def improve(turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), tick
     tick(STAGES[2])
     ranked = judge.ranked(now, moves)
     tick(STAGES[3])
-    best = path(now, ranked, rank_after=judge.rank_after, acceptable=judge.acceptable)
+    if search is None:
+        best = path(now, ranked, rank_after=judge.rank_after, acceptable=judge.acceptable)
+    else:
+        best = _searched(judge, now, search, seed=seed)
     seen = {"readings": readings, "fit": fit}
     here = point(whole.assemble(turbine, worlds), scorer.winds(turbine)[-1], pushed=not judge.must_start, **seen)
     return answer.report(judge, now, here, ranked=ranked, best=best, beliefs=beliefs, fit=fit, asked=asked)
+
+
+def _searched(judge, now, effort, *, seed):
+    """Path to the best build that bin and event allow."""
+    from whirlbench.advise.search import search  # brings scipy and worker processes
+
+    found = search(
+        judge.scorer,
+        now.assembly.turbine,
+        now.assembly.worlds,
+        parts_bin=judge.parts_bin,
+        event=judge.event,
+        acceptable=lambda worth: not judge.broken(worth),
+        effort=effort,
+        seed=seed,
+    )
+    return Path(tuple(judge.judged(one) for one in found.path.steps), found.path.worth)
 
 
 def _learned(turbine, readings, prior):

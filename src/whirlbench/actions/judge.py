@@ -56,14 +56,15 @@ class Judge:
     def ranked(self, worth, moves):
         """Moves valued in every world, the best of each family, what may be done first."""
         worlds = worth.assembly.worlds
-        judged = [self._judged(rank.valued(self.scorer, worth, move, worlds)) for move in moves]
+        judged = [self.judged(rank.valued(self.scorer, worth, move, worlds)) for move in moves]
         return rank.best_of_families(judged, self.acceptable)
 
     def rank_after(self, worth, used):
         """Ranked moves of a later build on the path; only the strongest are valued."""
         return self.ranked(worth, self.screened(worth, used)[:_TRIED])
 
-    def _judged(self, one):
+    def judged(self, one):
+        """A valued move held against rules and problems of the turbine as it is."""
         rules = self.broken(one.worth)
         mended, brought = problems.change(self.problems, problems.problems(one.worth))
         mended += tuple(f"rule '{rule}'" for rule in self.rules if rule not in rules)

@@ -17,7 +17,7 @@ PLAIN = {
     "tower": "lost to the leaning tower",
     "wake": "left in the wind",
     "blades": "drag of the blades",
-    "rods": "drag of bare rods",
+    "rods": "drag of the rods",
     "bearings": "rotor bearings",
     "generator friction": "friction in the generator",
     "generator winding": "heat in the generator's wire",

@@ -7,8 +7,10 @@ from typing import Annotated
 import typer
 
 from whirlbench.cli import options, show
+from whirlbench.errors import UnknownKey, nearest
 from whirlbench.parts.files import read_bin, read_event, read_turbine
 
+_EFFORTS = ("quick", "normal", "thorough")
 _OF_A_KIND = 3
 _PAGE = 12  # moves
 _LIKELY = 0.6
@@ -27,6 +29,12 @@ def improve(
     ] = None,
     event: options.EventFile = None,
     wind: options.Wind = None,
+    search: Annotated[
+        str | None,
+        typer.Option(
+            metavar="EFFORT", help="Search whole builds: quick, normal (half a minute) or thorough.", show_default=False
+        ),
+    ] = None,
     top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = _PAGE,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
@@ -36,11 +44,14 @@ def improve(
     from whirlbench.actions.improve import improve as act
     from whirlbench.measure.readings import read_readings
 
+    if search is not None and search not in _EFFORTS:
+        raise UnknownKey("search", f"'{search}'", "a known effort", try_=nearest(search, _EFFORTS))
     part, bin_part = read_turbine(turbine), read_bin(parts_bin)
     rules = read_event(event) if event else None
     rows = read_readings(readings) if readings else ()
     with show.progress(len(STAGES), quiet=as_json) as tick:
-        report = act(part, bin_part, readings=rows, event=rules, wind_speeds=options.winds(wind), tick=tick)
+        winds = options.winds(wind)
+        report = act(part, bin_part, readings=rows, event=rules, wind_speeds=winds, search=search, tick=tick)
     if plot:
         from whirlbench.actions.draw import draw_prediction
         from whirlbench.actions.predict import PredictReport

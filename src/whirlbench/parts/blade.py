@@ -94,7 +94,7 @@ class Rod(Part):
     socket_depth : float
         Depth of the rod in the hub [m].
     faired : bool
-        The bare length is covered, so it drags no more than the blade.
+        The bare length is covered by a fairing, so it drags a third of a bare rod.
     """
 
     diameter: Length

@@ -7,7 +7,7 @@ import numpy as np
 
 from whirlbench import tables
 from whirlbench.physics import airfoil, rod, sheet, user_polar
-from whirlbench.physics.rotor import RotorShape
+from whirlbench.physics.rotor import CYLINDER_DRAG, FAIRED_DRAG, RotorShape
 
 STATIONS = 30
 _REPRESENTATIVE = 0.7  # of the blade's length: where most of the power is made
@@ -104,7 +104,8 @@ def rotor_shape(rotor, flow, stations=STATIONS):
     edges = np.linspace(shape.inner_radius, shape.tip_radius, stations + 1)
     middle = 0.5 * (edges[1:] + edges[:-1])
     chord, twist = outline(shape, middle)
-    bare = rotor.rod is not None and not rotor.rod.faired and shape.inner_radius > rotor.hub.radius
+    seen = rotor.rod is not None and shape.inner_radius > rotor.hub.radius
+    drag = FAIRED_DRAG if seen and rotor.rod.faired else CYLINDER_DRAG
     return RotorShape(
         radius=shape.tip_radius,
         root_radius=shape.inner_radius,
@@ -115,9 +116,10 @@ def rotor_shape(rotor, flow, stations=STATIONS):
         pitch=rotor.pitch + twist,
         polars=(section_polar(rotor.section, shape, flow),),
         polar_index=np.zeros(stations, dtype=np.int64),
-        rod_from=rotor.hub.radius if bare else 0.0,
-        rod_to=shape.inner_radius if bare else 0.0,
-        rod_diameter=rotor.rod.diameter if bare else 0.0,
+        rod_from=rotor.hub.radius if seen else 0.0,
+        rod_to=shape.inner_radius if seen else 0.0,
+        rod_diameter=rotor.rod.diameter if seen else 0.0,
+        rod_drag=drag.number,
     )
 
 
