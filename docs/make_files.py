@@ -1,6 +1,6 @@
 """Write docs/files.md: every key of turbine, parts-bin and event files, from the parts themselves.
 
-    python docs/make_files.py
+python docs/make_files.py
 """
 
 import inspect
@@ -63,7 +63,7 @@ def takes(field):
     if inside:
         return " or ".join(f"[{part.__name__}](#{part.__name__.lower()})" for part in inside)
     if mark:
-        return f"`\"{mark.example}\"`" if mark.unit else f"`{mark.example}`"
+        return f'`"{mark.example}"`' if mark.unit else f"`{mark.example}`"
     choices = [f"`{choice!r}`".replace("'", '"') for choice in literals(field.annotation)]
     return " or ".join(choices) or plain(field.annotation)
 
@@ -135,7 +135,8 @@ def page():
     columns = ", ".join(f"`{name}`" + (f" [{unit}]" if unit else "") for name, unit in COLUMNS.items())
     sections.append(
         "## Readings\n\nCSV with the unit in each header, such as `voltage [mV]` or `rotor_speed [rpm]`; an empty cell "
-        f"was not read, and `open` for the load's ohms means nothing connected. Columns, with the unit inside: {columns}."
+        "was not read, and `open` for the load's ohms means nothing connected. "
+        f"Columns, with the unit inside: {columns}."
     )
     return "\n\n".join(sections) + "\n"
 

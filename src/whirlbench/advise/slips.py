@@ -85,7 +85,8 @@ def _against_turbine(turbine, reading, worlds):
         possible = possible[possible > 0]
         if possible.size and not np.log(possible.min()) - _FAR < np.log(read) < np.log(possible.max()) + _FAR:
             span = f"{scale * possible.min():.3g} to {scale * possible.max():.3g} {unit}"
-            return f"{word} of {scale * read:.5g} {unit}, where this turbine should show {span}{_hint(read / np.median(possible))}"
+            hint = _hint(read / np.median(possible))
+            return f"{word} of {scale * read:.5g} {unit}, where this turbine should show {span}{hint}"
     power, most = reading.power, BETZ * 1.6 * float(found.pushed.wind_power[0])
     if power is not None and power > most:
         return f"{power:.3g} W is more than any rotor could take from this wind ({most:.2g} W){_hint(power / most)}"
