@@ -7,6 +7,7 @@ import numpy as np
 from whirlbench.advise import moves_drivetrain, moves_electric, moves_rotor, moves_stand
 from whirlbench.advise.score import build_scatter, fresh_worlds
 from whirlbench.errors import InputError
+from whirlbench.parts.load import Resistor
 from whirlbench.predict import world
 
 _KEPT = {"rotor": 3, "drivetrain": 40, "generator": 3, "load": 40, "tower": 3}  # of each family, to be valued in full
@@ -112,10 +113,11 @@ def screened(scorer, moves, parts_bin, worlds, *, allowed=lambda worth: True):
             worth = scorer.worth(move.turbine, fresh_worlds(best, move.turbine, move.fresh))
         except InputError:  # such as LEDs on a machine without diodes: no build at all
             continue
+        power = float(worth.power[0])
         if move.part != "load":
-            move, worth = with_load(scorer, move, worth, resistances)
+            move, power = _with_load(scorer, move, worth, resistances)
         good = allowed(worth) and bool(worth.stands[0])
-        families.setdefault((move.part, move.family), []).append((good, float(worth.power[0]), move))
+        families.setdefault((move.part, move.family), []).append((good, power, move))
     kept = []
     for (part, _), offers in families.items():
         offers.sort(key=lambda offer: (not offer[0], -offer[1]))
@@ -173,28 +175,12 @@ def valued(scorer, now, move, worlds):
     return Valued(move, worth, after - now.power)
 
 
-def with_load(scorer, move, worth, resistances):
-    """Move with the resistor that suits it, where that clearly pays.
-
-    Parameters
-    ----------
-    scorer : Scorer
-        Values builds.
-    move : Move
-        The change.
-    worth : Worth
-        The turbine after it.
-    resistances : sequence of float
-        What the bin offers [ohm].
-
-    Returns
-    -------
-    tuple of Move and Worth
-        Unchanged where another resistor gives less than a tenth more.
-    """
-    turbine = scorer.with_best_load(worth, resistances)
-    if turbine is worth.assembly.turbine:
-        return move, worth
+def _with_load(scorer, move, worth, resistances):
+    """A move with the resistor that suits it, where that clearly pays, and its power [W]."""
+    ohms, power = scorer.best_load(worth, resistances)
+    if ohms is None:
+        return move, power
+    turbine = move.turbine.changed(load=Resistor(resistance=ohms))
     load = moves_electric.describe(turbine.load)
     new = replace(move, turbine=turbine, change=f"{move.change}, loaded with {load}", after=f"{move.after}, {load}")
-    return new, scorer.worth(turbine, worth.assembly.worlds)
+    return new, power

@@ -112,6 +112,30 @@ class Scorer:
         found = [chains.watts(one.curve, table, assembly.machine, resistances) for one in worth.predictions]
         return np.mean([(rest if must_start else pushed)[0] for rest, pushed, _ in found], axis=0)
 
+    def best_load(self, worth, resistances):
+        """Resistor that suits a build better than the one it has, where that clearly pays.
+
+        Parameters
+        ----------
+        worth : Worth
+            The build, valued with the resistor it has.
+        resistances : sequence of float
+            What the bin offers [ohm].
+
+        Returns
+        -------
+        tuple of float or None, and float
+            The resistor that gives a tenth more [ohm], None where there is none; and power with it [W].
+        """
+        turbine = worth.assembly.turbine
+        if not len(resistances) or turbine.load.kind == "leds":
+            return None, float(worth.power[0])
+        watts = self.by_load(worth, [generator.load_numbers(turbine.load)[0], *resistances])
+        best = int(np.argmax(watts))
+        if best and watts[best] > 1.1 * watts[0] + 1e-6:
+            return float(resistances[best - 1]), float(watts[best])
+        return None, float(worth.power[0])
+
     def with_best_load(self, worth, resistances):
         """Build with its resistor exchanged where that clearly pays.
 
@@ -127,15 +151,9 @@ class Scorer:
         Turbine
             The same, or with the best resistor where that gives a tenth more.
         """
+        ohms, _ = self.best_load(worth, resistances)
         turbine = worth.assembly.turbine
-        if not len(resistances) or turbine.load.kind == "leds":
-            return turbine
-        now = generator.load_numbers(turbine.load)[0]
-        watts = self.by_load(worth, [now, *resistances])
-        best = int(np.argmax(watts))
-        if best and watts[best] > 1.1 * watts[0] + 1e-6:
-            return turbine.changed(load=Resistor(resistance=float(resistances[best - 1])))
-        return turbine
+        return turbine if ohms is None else turbine.changed(load=Resistor(resistance=ohms))
 
     def _rotor(self, assembly, speed, worlds):
         """Solved rotor, remembered; tower and base do not matter to it."""
