@@ -163,7 +163,7 @@ class _Rotors:
         self._last = {}
 
     def of(self, assembly, speed):
-        believed = assembly.worlds.log_factors[:, [FACTORS.index(name) for name in ("wind", "lift", "drag")]].tobytes()
+        believed = assembly.worlds.rotor_key
         seen, rotor = self._last.get(speed, (None, None))
         if seen != believed:
             rotor = whole.rotor_in_wind(assembly, speed)

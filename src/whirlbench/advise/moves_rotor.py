@@ -88,8 +88,9 @@ def recount(turbine, new, kind):
 
 
 def _balanced(rotor):
-    turns = np.exp(2j * np.pi * np.array(rotor.holes) / rotor.hub.holes)
-    return abs(turns.sum()) < 1e-9
+    alike = np.ones(rotor.blade_count)
+    found = hub.imbalance(alike, alike, [hole - 1 for hole in rotor.holes], hole_count=rotor.hub.holes)
+    return found.size < 1e-9
 
 
 def spare_rods(rotor, parts_bin):

@@ -158,8 +158,7 @@ class Scorer:
     def _rotor(self, assembly, speed, worlds):
         """Solved rotor, remembered; tower and base do not matter to it."""
         part = assembly.turbine
-        believed = worlds.log_factors[:, [world.FACTORS.index(name) for name in ("wind", "lift", "drag")]].tobytes()
-        key = (part.rotor, part.wind.flow, part.air, speed, believed)
+        key = (part.rotor, part.wind.flow, part.air, speed, worlds.rotor_key)
         if key not in self._rotors:
             self._rotors[key] = whole.rotor_in_wind(assembly, speed)
         return self._rotors[key]

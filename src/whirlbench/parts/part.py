@@ -147,7 +147,6 @@ Fraction = _field("", 0.0, 1.0)
 Shift = _field("", -1.0, 1.5)
 Stiffness = _field("Pa", 1e5, 1e12)
 Density = _field("kg/m^3", 1.0, 3e4)
-ArealMass = _field("kg/m^2", 1e-3, 50.0)
 Force = _field("N", 0.0, 1e5)
 Resistance = _field("ohm", 0.0, 1e7)
 Voltage = _field("V", 0.0, 1e3)
@@ -159,7 +158,6 @@ DoubtfulTorque = _field("N*m", 0.0, 10.0, doubtful=True)
 DoubtfulJoint = _field("N*m/rad", 0.1, 1e6, doubtful=True)
 ViscousFriction = _field("N*m*s/rad", 0.0, 1.0)
 Inertia = _field("kg*m^2", 0.0, 10.0)
-FluxDensity = _field("T", 0.01, 2.0)
 
 
 class Part(BaseModel):

@@ -73,6 +73,11 @@ class Worlds:
     def __len__(self):
         return len(self.log_factors)
 
+    @property
+    def rotor_key(self):
+        """Bytes that are the same for worlds in which a rotor does the same: only wind, lift and drag touch it."""
+        return self.log_factors[:, [FACTORS.index(name) for name in ("wind", "lift", "drag")]].tobytes()
+
     def factor(self, name):
         """Return one factor in every world.
 
