@@ -1,27 +1,50 @@
 """The ``whirlbench`` command."""
 
+import importlib
 import sys
 from typing import Annotated
 
 import typer
+from typer.core import TyperGroup
 
 from whirlbench import __version__
-from whirlbench.cli.check import check
-from whirlbench.cli.examples import examples
-from whirlbench.cli.improve import improve
-from whirlbench.cli.predict import predict
-from whirlbench.cli.rotor import rotor
 from whirlbench.errors import WhirlbenchError
 
+# name on the command line, which is also the name of the file and of the function (or group) in it
+COMMANDS = (
+    "check",
+    "examples",
+    "improve",
+    "predict",
+    "rotor",
+)
+_LOOK = {"add_completion": False, "pretty_exceptions_enable": False, "rich_markup_mode": None}
+
+
+class _Commands(TyperGroup):
+    """Imports a command's file only when that command is asked for: a start takes as long as its own work."""
+
+    def __init__(self, *, commands=None, **more):
+        super().__init__(commands=dict.fromkeys(COMMANDS), **more)
+
+    def get_command(self, ctx, cmd_name):
+        if cmd_name not in COMMANDS:
+            return None
+        name = cmd_name.replace("-", "_")
+        found = getattr(importlib.import_module(f"whirlbench.cli.{name}"), name)
+        if isinstance(found, typer.Typer):  # a group of commands
+            return typer.main.get_command(found)
+        alone = typer.Typer(**_LOOK)
+        alone.command(cmd_name)(found)
+        return typer.main.get_command(alone)
+
+
 app = typer.Typer(
+    cls=_Commands,
     help="Find what holds a bench-top model wind turbine back, and what to change, in watts.",
     no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
+    **_LOOK,
 )
-for command in (check, examples, improve, predict, rotor):
-    app.command()(command)
 
 
 def _say_version(asked: bool):
