@@ -4,7 +4,8 @@ WhirlbenchError
 ├── InputError        a field holds something we cannot use: what, got, needs, try
 │   ├── OutOfRange    a number outside the range a formula or part is good for
 │   ├── UnitError     text that is not a number with a fitting unit
-│   └── UnknownKey    a name that nothing answers to; says the nearest
+│   ├── UnknownKey    a name that nothing answers to; says the nearest
+│   └── Conflict      somebody else changed it first; nothing was written
 ├── InputErrors       everything that is wrong in one file, told at once
 ├── TableError        a shipped table that breaks the rules of the house
 └── MissingExtra      a feature that needs an optional part of the installation
@@ -64,6 +65,10 @@ class UnitError(InputError):
 
 class UnknownKey(InputError):
     """A name that nothing answers to."""
+
+
+class Conflict(InputError):
+    """A change to something that somebody else changed first; nothing was written."""
 
 
 class TableError(WhirlbenchError):
