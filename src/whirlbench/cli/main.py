@@ -13,6 +13,8 @@ from whirlbench.errors import WhirlbenchError
 # name on the command line, which is also the name of the file and of the function (or group) in it
 COMMANDS = (
     "check",
+    "curve",
+    "doubt",
     "examples",
     "improve",
     "predict",

@@ -18,6 +18,21 @@ Wind = Annotated[
         metavar="WIND", help="Wind over the rotor: '4 m/s', '3, 4, 5 m/s' or '2:8:0.5 m/s'.", show_default=False
     ),
 ]
+ReadingsFile = Annotated[
+    Path, typer.Argument(metavar="READINGS", help="CSV file of readings at the fan.", show_default=False)
+]
+Turbine = Annotated[
+    Path, typer.Option("--turbine", metavar="TURBINE", help="The turbine's TOML file.", show_default=False)
+]
+Meters = Annotated[
+    list[str],
+    typer.Option(
+        metavar="ACCURACY",
+        help="As printed on an instrument: '0.5 % + 2 digits', 'amps: 1 %; range 200 mA', 'wind: 3 % + 0.2 m/s'. "
+        "Once for each instrument.",
+        show_default=False,
+    ),
+]
 Plot = Annotated[Path | None, typer.Option(metavar="FILE", help="Draw to FILE.svg, .png or .pdf.", show_default=False)]
 
 
@@ -40,3 +55,23 @@ def winds(text):
         Text that is no wind.
     """
     return [] if text is None else units.read_series("wind", text, "m/s")
+
+
+def ohms(resistance):
+    """Load as a person writes it.
+
+    Parameters
+    ----------
+    resistance : float or None
+        [ohm].
+
+    Returns
+    -------
+    str
+        Such as ``47 ohm``; ``open`` where nothing is connected, nothing where it was not written down.
+    """
+    from whirlbench.measure.derived import OPEN_CIRCUIT
+
+    if resistance is None:
+        return ""
+    return "open" if resistance >= OPEN_CIRCUIT else units.plain(resistance, "ohm")

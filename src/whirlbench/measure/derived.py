@@ -12,12 +12,14 @@ from whirlbench.measure.uncertainty import FIRST_ORDER, MONTE_CARLO, Input, eval
 from whirlbench.physics import air
 from whirlbench.value import Value
 
+OPEN_CIRCUIT = 1e6  # [ohm] a load above it is none: what a hand meter itself draws
 CURVED = 0.05  # relative doubt of the wind above which first order is too coarse for its cube
 _WORST = 0.2  # above it the wind may as well have been nothing, and its cube divides
 _DRAWS = 20_000
 # relative standard uncertainties where no instrument is named: common practice
 _CURRENT_DOUBT = 0.02
 _RESISTANCE_DOUBT = 0.05 / math.sqrt(3)  # a gold ring
+_TEMPERATURE_DOUBT, _BAROMETER_DOUBT, _WEATHER_DOUBT, _HUMIDITY_DOUBT = 1.0, 200.0, 1500.0, 0.1  # [K], [Pa], [Pa], [-]
 _FINE, _RULES = 0.1, 0.5  # shares of the doubt
 _MANY = ("volts", "amps", "ohms")
 _READ = (*_MANY, "rotor speed", "wind speed", "rotor radius")
@@ -87,8 +89,46 @@ def density(temperature, pressure, humidity):
         [kg/m^3].
     """
     named = {"temperature": temperature, "pressure": pressure, "humidity": humidity}
-    found = evaluate(air.density, [_input(name, value) for name, value in named.items()])
+
+    def formula(kelvin, pascal, share):
+        return air.density(kelvin, pascal, min(max(share, 0.0), 1.0))  # a slope is taken a step beyond dry or full
+
+    found = evaluate(formula, [_input(name, value) for name, value in named.items()])
     return Value(found.number, found.sigma, "from temperature, pressure and humidity")
+
+
+def room_density(room, reading):
+    """Density of the air at one reading: what was read there, and the room's air for the rest.
+
+    Parameters
+    ----------
+    room : Air
+        Of the turbine's description.
+    reading : Reading
+        May hold temperature, pressure and humidity of its own.
+
+    Returns
+    -------
+    Value
+        [kg/m^3].
+
+    Notes
+    -----
+    Doubts of 1 K, 2 hPa for a barometer, 15 hPa for a pressure from the altitude alone (the weather) and 10 % of
+    humidity: common practice.
+    """
+
+    def read(own, given):
+        return given if own is None else own
+
+    pressure = read(reading.air_pressure, room.pressure)
+    weather = pressure is None
+    pascal = float(air.pressure_at(room.altitude or 0.0)) if weather else pressure
+    return density(
+        Value(read(reading.air_temperature, room.temperature), _TEMPERATURE_DOUBT),
+        Value(pascal, _WEATHER_DOUBT if weather else _BAROMETER_DOUBT),
+        Value(read(reading.humidity, room.humidity), _HUMIDITY_DOUBT),
+    )
 
 
 def electrical_power(voltage, *, current=None, load_resistance=None, scatter=(0.0, 0)):
@@ -242,6 +282,8 @@ def derive(reading, bench):
     """
     seen = {name: _measured(name, reading, bench) for name in ("voltage", "current", "load_resistance", "rotor_speed")}
     wind, found = _measured("wind_speed", reading, bench), {}
+    if is_open(reading):  # the volts of an open circuit are no power
+        seen["voltage"] = None
     volts, electric = seen["voltage"], {name: seen[name] for name in ("current", "load_resistance")}
     if volts and any(electric.values()):
         scatter = bench.scatter.get("power", (0.0, 0))
@@ -251,9 +293,26 @@ def derive(reading, bench):
     if seen["rotor_speed"]:
         if wind:
             found["tip_speed_ratio", ""] = tip_speed_ratio(seen["rotor_speed"], wind_speed=wind, bench=bench)
-        turns = _input("rotor speed", seen["rotor_speed"])
-        found["generator_speed", "rad/s"] = evaluate(lambda speed: bench.step_up * speed, [turns])
-    return tuple(Derived(*name, estimate, in_words(estimate)) for name, estimate in found.items())
+        repeats = _repeats(bench.scatter.get("rotor_speed", (0.0, 0)))
+        turns = [repeats, _input("rotor speed", seen["rotor_speed"])]
+        found["generator_speed", "rad/s"] = evaluate(lambda repeat, speed: repeat * bench.step_up * speed, turns)
+    return tuple(Derived(*name, estimate, in_words(estimate.shares)) for name, estimate in found.items())
+
+
+def is_open(reading):
+    """Whether nothing was connected.
+
+    Parameters
+    ----------
+    reading : Reading
+        At the fan.
+
+    Returns
+    -------
+    bool
+        True for a load written as ``open``.
+    """
+    return reading.load_resistance is not None and reading.load_resistance >= OPEN_CIRCUIT
 
 
 def _measured(name, reading, bench):
@@ -267,20 +326,20 @@ def _measured(name, reading, bench):
     return Value(number, (usual | doubts())[name] * number, "common practice")
 
 
-def in_words(estimate):
-    """Sentence that says where a result's doubt comes from.
+def in_words(shares):
+    """Sentence that says where a doubt comes from.
 
     Parameters
     ----------
-    estimate : Estimate
-        With its shares.
+    shares : sequence of (str, float)
+        Share of each input in the variance, greatest first [-].
 
     Returns
     -------
     str
         Such as ``Your ohms are fine; the wind speed is 80 % of the doubt.``; empty where there is none.
     """
-    shares = [(name, share) for name, share in estimate.shares if share > 0]
+    shares = [(name, share) for name, share in shares if share > 0]
     if not shares:
         return ""
     (worst, most), rest = shares[0], shares[1:]

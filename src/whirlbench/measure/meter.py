@@ -139,6 +139,22 @@ def read_meter(text):
     return name, Meter(unit=unit, **read_accuracy(accuracy, unit), **_range(facts, unit))
 
 
+def word_of(name):
+    """Word by which people call a reading.
+
+    Parameters
+    ----------
+    name : str
+        Such as ``voltage``.
+
+    Returns
+    -------
+    str
+        Such as ``volts``.
+    """
+    return next(word for word, (reading, _) in QUANTITIES.items() if reading == name)
+
+
 def read_accuracy(text, unit):
     """Limits of error from an accuracy as printed on an instrument.
 
