@@ -1,26 +1,13 @@
 """Readings at the fan: a CSV file with units in its headers."""
 
 import csv
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from whirlbench import units
-from whirlbench.errors import InputError, InputErrors, UnknownKey, nearest
+from whirlbench.errors import InputError, InputErrors
+from whirlbench.measure.cells import entry
+from whirlbench.measure.columns import COLUMNS, NUMBERS, read_header
 
-COLUMNS = {
-    "wind_speed": "m/s",
-    "load_resistance": "ohm",
-    "voltage": "V",
-    "current": "A",
-    "rotor_speed": "rad/s",
-    "tip_force": "N",
-    "tip_deflection": "m",
-    "pushed": "",
-    "note": None,
-}
-_HEADER = re.compile(r"\s*([^\[\(]+?)\s*(?:[\[\(]\s*(.*?)\s*[\]\)])?\s*$")
-_OPEN = 1e7  # [ohm] nothing connected: what a hand meter itself draws
 _VOLT_DOUBT = 0.02  # a hand meter on a trembling needle: common practice
 _SPEED_DOUBT = 0.02
 _DEFLECTION_DOUBT = 0.1
@@ -28,18 +15,26 @@ _DEFLECTION_DOUBT = 0.1
 
 @dataclass(frozen=True)
 class Reading:
-    """One row at the fan; what was not read is None.
+    """One row at the fan; what was not read is None, or an empty text.
 
     Attributes
     ----------
     row : int
         Line in the file.
-    wind_speed, load_resistance, voltage, current, rotor_speed : float or None
-        [m/s], [ohm], [V], [A], [rad/s].
+    wind_speed, load_resistance, voltage, current, rotor_speed, generator_speed : float or None
+        [m/s], [ohm], [V], [A], [rad/s], [rad/s].
+    air_temperature, air_pressure, humidity : float or None
+        [K], station pressure [Pa], [-].
     tip_force, tip_deflection : float or None
         A sideways pull on the tower top [N] and how far it went [m].
     pushed : bool
         The rotor was started by hand.
+    taken_at : str
+        Date and time, or time of the day, ISO 8601.
+    build, block, run : str
+        Which variant was on the bench, and its place in a test plan.
+    meter : str
+        Accuracy as printed on the instrument.
     note : str
         Anything the team wrote.
     """
@@ -54,6 +49,15 @@ class Reading:
     tip_deflection: float | None = None
     pushed: bool = False
     note: str = ""
+    generator_speed: float | None = None
+    air_temperature: float | None = None
+    air_pressure: float | None = None
+    humidity: float | None = None
+    taken_at: str = ""
+    build: str = ""
+    block: str = ""
+    run: str = ""
+    meter: str = ""
 
     @property
     def power(self):
@@ -99,11 +103,11 @@ def read_readings(path):
         )
     # a spreadsheet that writes decimals with a comma parts its cells with semicolons
     mark = ";" if numbered[0][1].count(";") > numbered[0][1].count(",") else ","
-    columns = _columns(_cells(numbered[0][1], mark), path.name)
+    columns = read_header(split(numbered[0][1], mark), path.name)
     errors, found = [], []
     for number, line in numbered[1:]:
         try:
-            found.append(_reading(_cells(line, mark), columns, number, place=f"{path.name} line {number}", mark=mark))
+            found.append(_reading(split(line, mark), columns, number, place=f"{path.name} line {number}", mark=mark))
         except InputErrors as several:
             errors.extend(several.errors)
     if errors:
@@ -111,47 +115,25 @@ def read_readings(path):
     return tuple(found)
 
 
-def _cells(line, mark):
-    """Cells of one line; a quoted text ends with its line, so one lost quote cannot swallow the rest of the file."""
+def split(line, mark):
+    """Cells of one line; a quoted text ends with its line, so one lost quote cannot swallow the rest of the file.
+
+    Parameters
+    ----------
+    line : str
+        One line of the file.
+    mark : str
+        What parts the cells.
+
+    Returns
+    -------
+    list of str
+        The cells.
+    """
     try:
-        return next(csv.reader([line], delimiter=mark))
+        return next(csv.reader([line], delimiter=mark), [])
     except csv.Error:
         return [line]
-
-
-def _columns(header, place):
-    """Name and unit of every column."""
-    columns, errors = [], []
-    for cell in header:
-        match = _HEADER.match(cell)
-        name = match[1].strip().lower().replace(" ", "_") if match else cell
-        if name not in COLUMNS:
-            errors.append(
-                UnknownKey(f"{place} > {cell.strip()}", "an unknown column", "a known one", try_=nearest(name, COLUMNS))
-            )
-            continue
-        unit = match[2] or ""
-        if COLUMNS[name] and not unit:
-            example = {"rad/s": "rpm"}.get(COLUMNS[name], COLUMNS[name])
-            try_ = f"write {name} [{example}]"
-            errors.append(InputError(f"{place} > {name}", "no unit", "a unit in the header", try_=try_))
-        elif COLUMNS[name]:
-            errors.extend(_misfit(f"{place} > {name}", unit, COLUMNS[name]))
-        columns.append((name, unit))
-    twice = [name for name in COLUMNS if [known for known, _ in columns].count(name) > 1]
-    errors += [InputError(f"{place} > {name}", "two columns", "one", try_="take one of them out") for name in twice]
-    if errors:
-        raise InputErrors(errors)
-    return columns
-
-
-def _misfit(what, unit, wanted):
-    """Complaint about a header's unit, if there is one to make."""
-    try:
-        units.read(what, f"1 {unit}", wanted)
-    except InputError as error:
-        return [InputError(what, f"the unit '{unit}'", f"a unit that fits {wanted}", try_=error.try_)]
-    return []
 
 
 def _reading(row, columns, number, *, place, mark):
@@ -163,8 +145,11 @@ def _reading(row, columns, number, *, place, mark):
         raise InputErrors([InputError(place, f"{len(row)} cells", needs, try_=try_)])
     fields, errors = {}, []
     for (name, unit), cell in zip(columns, row, strict=False):
+        text = cell.strip()
+        if mark == ";" and name in NUMBERS:
+            text = text.replace(",", ".")
         try:
-            fields[name] = _entry(name, cell.strip(), unit, place=f"{place} > {name}", mark=mark)
+            fields[name] = entry(name, text, unit, place=f"{place} > {name}")
         except InputError as error:
             errors.append(error)
     if not errors and fields.get("wind_speed") is None and fields.get("tip_force") is None:
@@ -173,31 +158,6 @@ def _reading(row, columns, number, *, place, mark):
     if errors:
         raise InputErrors(errors)
     return Reading(row=number, **fields)
-
-
-def _entry(name, cell, unit, *, place, mark):
-    """What one cell says."""
-    if name == "note":
-        return cell
-    if name == "pushed":
-        return _yes(cell, place)
-    if not cell:
-        return None
-    if name == "load_resistance" and cell.lower() == "open":
-        return _OPEN
-    text = cell.replace(",", ".") if mark == ";" else cell
-    number = units.read(place, f"{text} {unit}", COLUMNS[name])
-    if number < 0:
-        try_ = "swap the meter's leads and write the number without its sign"
-        raise InputError(place, cell, "0 or more", try_=try_)
-    return number
-
-
-def _yes(cell, place):
-    known = {"": False, "no": False, "n": False, "0": False, "yes": True, "y": True, "1": True}
-    if cell.lower() not in known:
-        raise InputError(place, f"'{cell}'", "yes or no", try_="yes where the rotor was started by hand")
-    return known[cell.lower()]
 
 
 def doubts():
