@@ -161,3 +161,30 @@ def test_screening_by_many_loads_agrees_with_one_at_a_time():
     together = scorer.by_load(scorer.worth(turbine, worlds), ohms)
     alone = [scorer.worth(turbine.changed(load=Resistor(resistance=value)), worlds).power[0] for value in ohms]
     assert together == pytest.approx(alone, rel=1e-9)
+
+
+def test_screening_keeps_what_valuing_every_move_would_keep():
+    """Two roads: screening takes powers off straight lines and looks closely only at the strongest."""
+    turbine, event = example("geared"), read_event(EXAMPLES / "event.toml")
+    scorer, worlds = Scorer(event), world.best_estimate()
+    moves = [move for move in rank.all_moves(turbine, shelves(), event) if move.family in ("pitch", "ballast", "gears")]
+
+    def allowed(worth):
+        return worth.power[0] > 0.2 and worth.assembly.stand.mass < 2.0
+
+    kept = rank.screened(scorer, moves, PartsBin(name="empty"), worlds, allowed=allowed)
+    assert {move.family for move in kept} >= {"pitch", "ballast"}
+    for family in {move.family for move in kept}:
+        worths = {move.change: scorer.worth(move.turbine, worlds) for move in moves if move.family == family}
+        order = sorted(worths, key=lambda name: (not allowed(worths[name]), -worths[name].power[0]))
+        found = [move.change for move in kept if move.family == family]
+        strongest = [worths[name].power[0] for name in order[: len(found)]]
+        assert sorted((worths[name].power[0] for name in found), reverse=True) == pytest.approx(strongest, rel=3e-3)
+
+
+def test_a_sketch_gives_the_power_of_the_whole_build():
+    turbine = example("geared")
+    scorer, worlds = Scorer(), world.best_estimate()
+    sketch, worth = scorer.sketch(turbine, worlds), scorer.worth(turbine, worlds)
+    assert scorer.by_load(sketch, [turbine.load.resistance]) == pytest.approx(worth.power, rel=3e-3)
+    assert scorer.best_load(sketch, [15.0, 47.0]) == scorer.best_load(worth, [15.0, 47.0])

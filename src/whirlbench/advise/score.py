@@ -37,6 +37,27 @@ class Worth:
     assembly: object
     predictions: tuple
 
+    @property
+    def curves(self):
+        """Rotor torque over speed, one MetCurve a scored wind."""
+        return tuple(one.curve for one in self.predictions)
+
+
+@dataclass(frozen=True)
+class Sketch:
+    """A build before anything is balanced: enough for its power with any load by straight lines.
+
+    Attributes
+    ----------
+    assembly : Assembly
+        Its numbers.
+    curves : tuple of MetCurve
+        One a scored wind.
+    """
+
+    assembly: object
+    curves: tuple
+
 
 class Scorer:
     """Values builds in the winds and by the rules of one event, and remembers rotors already solved.
@@ -92,13 +113,32 @@ class Scorer:
         )
         return self._judged(assembly, predictions)
 
-    def by_load(self, worth, resistances):
+    def sketch(self, turbine, worlds):
+        """Rotor curves of a build, which is what takes a screening of many moves to their power.
+
+        Parameters
+        ----------
+        turbine : Turbine
+            The build, its load settled.
+        worlds : Worlds
+            The believed worlds; one is enough.
+
+        Returns
+        -------
+        Sketch
+            For ``by_load`` and ``best_load``.
+        """
+        assembly = whole.assemble(turbine, worlds, _STATIONS)
+        solved = (self._rotor(assembly, speed, worlds) for speed in self.winds(turbine))
+        return Sketch(assembly, tuple(whole.curve_in_wind(assembly, rotor) for rotor in solved))
+
+    def by_load(self, build, resistances):
         """Best-estimate power of a build with each of several resistors.
 
         Parameters
         ----------
-        worth : Worth
-            The build, valued with any load.
+        build : Worth or Sketch
+            The build, with any load.
         resistances : sequence of float, length k
             [ohm].
 
@@ -107,34 +147,34 @@ class Scorer:
         array, shape (k,)
             [W]; neither slides nor tips is not asked again.
         """
-        assembly, must_start = worth.assembly, self.event is None or self.event.must_start
-        table = chains.train_table([assembly.train])
-        found = [chains.watts(one.curve, table, assembly.machine, resistances) for one in worth.predictions]
-        return np.mean([(rest if must_start else pushed)[0] for rest, pushed, _ in found], axis=0)
+        must_start = self.event is None or self.event.must_start
+        table, machine = chains.train_table([build.assembly.train]), build.assembly.machine
+        found = [chains.settled(curve, table, machine, resistances, pushed=not must_start) for curve in build.curves]
+        return np.mean([one.power[0] for one in found], axis=0)
 
-    def best_load(self, worth, resistances):
+    def best_load(self, build, resistances):
         """Resistor that suits a build better than the one it has, where that clearly pays.
 
         Parameters
         ----------
-        worth : Worth
-            The build, valued with the resistor it has.
+        build : Worth or Sketch
+            The build, with the resistor it has.
         resistances : sequence of float
             What the bin offers [ohm].
 
         Returns
         -------
         tuple of float or None, and float
-            The resistor that gives a tenth more [ohm], None where there is none; and power with it [W].
+            The resistor that gives a tenth more [ohm], None where there is none; and best-estimate power with it, or
+            with the load as it is [W].
         """
-        turbine = worth.assembly.turbine
-        if not len(resistances) or turbine.load.kind == "leds":
-            return None, float(worth.power[0])
-        watts = self.by_load(worth, [generator.load_numbers(turbine.load)[0], *resistances])
+        part = build.assembly.turbine.load
+        offered = () if part.kind == "leds" else resistances
+        watts = self.by_load(build, [generator.load_numbers(part)[0], *offered])
         best = int(np.argmax(watts))
         if best and watts[best] > 1.1 * watts[0] + 1e-6:
-            return float(resistances[best - 1]), float(watts[best])
-        return None, float(worth.power[0])
+            return float(offered[best - 1]), float(watts[best])
+        return None, float(watts[0])
 
     def with_best_load(self, worth, resistances):
         """Build with its resistor exchanged where that clearly pays.
@@ -210,8 +250,11 @@ def fresh_worlds(worlds, turbine, names, part=""):
     """
     if not names:
         return worlds
-    prior = whole.priors(turbine)
     table = worlds.log_factors.copy()
+    if len(table) == 1:  # the best estimate of a part that was never read
+        table[:, [world.FACTORS.index(name) for name in names]] = 0.0
+        return world.Worlds(table)
+    prior = whole.priors(turbine)
     own_seed = zlib.crc32(part.encode())
     for name in names:
         i = world.FACTORS.index(name)

@@ -174,6 +174,32 @@ def rotor_in_wind(assembly, wind_speed):
     return rotor_worlds(assembly.shape, wind_speed, assembly.air, assembly.worlds)
 
 
+def curve_in_wind(assembly, rotor):
+    """Rotor torque over shaft speed on this stand, between these walls.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        The turbine.
+    rotor : RotorWorlds
+        Coefficients of its rotor in a wind.
+
+    Returns
+    -------
+    MetCurve
+        In every world.
+    """
+    part = assembly.turbine.wind
+    return met_curve(
+        rotor,
+        assembly.air,
+        stand=assembly.stand,
+        worlds=assembly.worlds,
+        blockage=wind.blockage(part, assembly.shape.radius),
+        beside=part.kind == "tunnel" and part.measured == "beside the rotor",
+    )
+
+
 def predict(assembly, wind_speed, rotor=None):
     """What a turbine does in a wind.
 
@@ -196,16 +222,7 @@ def predict(assembly, wind_speed, rotor=None):
     OutOfRange
         Wind outside 0.1-60 m/s.
     """
-    rotor = rotor or rotor_in_wind(assembly, wind_speed)
-    part = assembly.turbine.wind
-    curve = met_curve(
-        rotor,
-        assembly.air,
-        stand=assembly.stand,
-        worlds=assembly.worlds,
-        blockage=wind.blockage(part, assembly.shape.radius),
-        beside=part.kind == "tunnel" and part.measured == "beside the rotor",
-    )
+    curve = curve_in_wind(assembly, rotor or rotor_in_wind(assembly, wind_speed))
     train, machine, start = assembly.train, assembly.machine, 1.0 / assembly.worlds.factor("start")
     at_rest = balance.from_rest(curve, train, machine, start)
     # the branches differ by a little where stations have two solutions; a push never ends below a start from rest
