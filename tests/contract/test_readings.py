@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from whirlbench.errors import InputError, InputErrors, WhirlbenchError
-from whirlbench.measure.readings import COLUMNS, read_readings
+from whirlbench.measure.columns import COLUMNS
+from whirlbench.measure.readings import read_readings
 
 HEADER = "wind_speed [m/s],load_resistance [ohm],voltage [mV],rotor_speed [rpm],pushed,note"
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from whirlbench.errors import InputError, InputErrors
 from whirlbench.measure.cells import entry
-from whirlbench.measure.columns import COLUMNS, NUMBERS, read_header
+from whirlbench.measure.columns import NUMBERS, read_header
 
 _VOLT_DOUBT = 0.02  # a hand meter on a trembling needle: common practice
 _SPEED_DOUBT = 0.02
