@@ -12,13 +12,22 @@ from whirlbench.errors import WhirlbenchError
 
 # name on the command line, which is also the name of the file and of the function (or group) in it
 COMMANDS = (
+    "bundle",
     "check",
+    "compare",
     "curve",
     "doubt",
     "examples",
+    "export",
+    "history",
     "improve",
+    "keep",
+    "log",
+    "plan",
     "predict",
     "rotor",
+    "team",
+    "undo",
 )
 _LOOK = {"add_completion": False, "pretty_exceptions_enable": False, "rich_markup_mode": None}
 

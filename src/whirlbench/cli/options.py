@@ -34,6 +34,17 @@ Meters = Annotated[
     ),
 ]
 Plot = Annotated[Path | None, typer.Option(metavar="FILE", help="Draw to FILE.svg, .png or .pdf.", show_default=False)]
+StorePlace = Annotated[
+    str | None,
+    typer.Option(
+        "--store",
+        metavar="PLACE",
+        help="Database file or PostgreSQL URL; else $WHIRLBENCH_STORE, else your own data folder.",
+        show_default=False,
+    ),
+]
+TeamName = Annotated[str, typer.Option("--team", metavar="TEAM", help="The team's name.", show_default=False)]
+Author = Annotated[str, typer.Option("--by", metavar="NAME", help="First name of who does it.", show_default=False)]
 
 
 def winds(text):

@@ -1,0 +1,75 @@
+"""Put readings from a file into the store."""
+
+import hashlib
+from collections import Counter
+from dataclasses import asdict
+
+from whirlbench.actions.report import Report
+from whirlbench.store import documents, readings, teams, turbines
+
+
+class LogReport(Report):
+    """Answer of ``log``."""
+
+    team: str
+    turbine: str | None
+    turbine_version: int | None
+    new: int
+    there_already: int
+
+
+def log_readings(store, team, rows, *, source, turbine=None, again=False, author=""):
+    """Add readings that are not there yet.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose they are.
+    rows : sequence of Reading
+        What was read.
+    source : str
+        Name of the file: a row that came from it before is left out, so a file that grew can be read again.
+    turbine : str, optional
+        What stood at the fan: the version of this turbine that holds now.
+    again : bool
+        Take rows for new ones though the file was read before.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    LogReport
+        How many were new.
+
+    Raises
+    ------
+    InputError
+        No such team or turbine.
+    """
+    with store.writing() as session:
+        whose = teams.get(session, team)
+        saved = documents.newest(session, whose, turbines.KIND, turbine) if turbine else None
+        place = {"turbine_version_id": saved.id} if saved else {}
+        marks = None if again else _marks(source, rows)
+        made = readings.add(session, whose, rows, subject=source, marks=marks, author=author, **place)
+    return LogReport(
+        team=whose.name,
+        turbine=saved.name if saved else None,
+        turbine_version=saved.number if saved else None,
+        new=len(made),
+        there_already=len(rows) - len(made),
+    )
+
+
+def _marks(source, rows):
+    """Name of each row by what it says and how many equal ones stand before it, wherever it stands in the file."""
+    seen = Counter()
+    marks = []
+    for row in rows:
+        said = {name: value for name, value in asdict(row).items() if name != "row" and value not in (None, "")}
+        digest = hashlib.sha256(repr(sorted(said.items())).encode()).hexdigest()[:20]
+        seen[digest] += 1
+        marks.append(f"{source} {digest} {seen[digest]}")
+    return marks

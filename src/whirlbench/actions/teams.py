@@ -1,0 +1,103 @@
+"""Teams of the room: add, list, remove."""
+
+from whirlbench.actions.report import Report
+from whirlbench.errors import InputError
+from whirlbench.store import readings, teams, turbines
+
+
+class TeamLine(Report):
+    """One team and what it has kept."""
+
+    team: str
+    created_at: str
+    turbines: tuple[str, ...]
+    readings: int
+
+
+class TeamsReport(Report):
+    """Answer of ``team``."""
+
+    teams: tuple[TeamLine, ...]
+
+
+def add(store, name):
+    """Add a team.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    name : str
+        As the team writes it.
+
+    Returns
+    -------
+    TeamsReport
+        The new team alone.
+
+    Raises
+    ------
+    InputError
+        No name, or one that another team has.
+    """
+    with store.writing() as session:
+        return TeamsReport(teams=(_line(session, teams.add(session, name)),))
+
+
+def listed(store):
+    """All teams with what they have kept.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+
+    Returns
+    -------
+    TeamsReport
+        By name.
+    """
+    with store.looking() as session:
+        return TeamsReport(teams=tuple(_line(session, team) for team in teams.every(session)))
+
+
+def remove(store, name, *, sure=False):
+    """Delete a team with everything it ever saved.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    name : str
+        Of the team.
+    sure : bool
+        Must be true.
+
+    Returns
+    -------
+    TeamsReport
+        What is gone.
+
+    Raises
+    ------
+    InputError
+        No such team, or not sure.
+    """
+    with store.writing() as session:
+        team = teams.get(session, name)
+        line = _line(session, team)
+        if not sure:
+            got = f"a team with {len(line.turbines)} turbines and {line.readings} readings"
+            needs = "a yes, because none of them comes back"
+            raise InputError(team.name, got, needs, try_="keep a bundle first, then say it again with --yes")
+        teams.remove(session, team)
+    return TeamsReport(teams=(line,))
+
+
+def _line(session, team):
+    return TeamLine(
+        team=team.name,
+        created_at=team.created_at,
+        turbines=tuple(one.turbine.name for one in turbines.every(session, team)),
+        readings=readings.count(session, team),
+    )

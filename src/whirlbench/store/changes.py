@@ -1,0 +1,203 @@
+"""Changes: who did what, and taking the last one back."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import func, insert, literal, select, true
+from sqlalchemy.orm import aliased
+
+from whirlbench.errors import Conflict, InputError
+from whirlbench.store import clock, names
+from whirlbench.store.schema import Change, DocumentVersion, ReadingVersion
+
+UNDO = "undo"
+_OWNED = ((DocumentVersion, "document_id"), (ReadingVersion, "reading_id"))
+
+
+@dataclass(frozen=True)
+class Done:
+    """A change as history tells it.
+
+    Attributes
+    ----------
+    id : int
+        Its number.
+    at, author : str
+        UTC, ISO 8601; first name or empty.
+    verb, subject : str
+        What was done, and to what.
+    count : int
+        Versions that it brought.
+    undoes, undone_by : int or None
+        The change that it took back, and the one that took it back.
+    """
+
+    id: int
+    at: str
+    author: str
+    verb: str
+    subject: str
+    count: int
+    undoes: int | None
+    undone_by: int | None
+
+
+def begin(session, team, verb, subject, *, author="", undoes=None):
+    """New change that versions can point to.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    team : Team or None
+        None for what belongs to the room.
+    verb, subject : str
+        What is done, and to what.
+    author : str
+        First name, or empty.
+    undoes : int, optional
+        The change that this one takes back.
+
+    Returns
+    -------
+    int
+        Number of the change.
+    """
+    change = Change(
+        team_id=team.id if team else None,
+        at=clock.now(),
+        author=names.checked_text("author", author)[:80],
+        verb=verb,
+        subject=names.checked_text("subject", subject),
+        undoes=undoes,
+    )
+    session.add(change)
+    session.flush()
+    return change.id
+
+
+def history(session, team, *, before=None, limit=50):
+    """Changes of a team, the newest first.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    team : Team
+        The team.
+    before : int, optional
+        Only changes with a smaller number: the next page.
+    limit : int
+        At most so many.
+
+    Returns
+    -------
+    tuple of Done
+        The changes.
+    """
+    later = aliased(Change)
+    counts = [
+        select(func.count()).where(version.change_id == Change.id).correlate(Change).scalar_subquery()
+        for version, _ in _OWNED
+    ]
+    found = (
+        select(Change, counts[0] + counts[1], later.id)
+        .outerjoin(later, later.undoes == Change.id)
+        .where(Change.team_id == team.id, Change.id < before if before else true())
+        .order_by(Change.id.desc())
+        .limit(limit)
+    )
+    return tuple(
+        Done(each.id, each.at, each.author, each.verb, each.subject, count, each.undoes, undone_by)
+        for each, count, undone_by in session.execute(found)
+    )
+
+
+def undo(session, team, *, change_id=None, author=""):
+    """Take back a change: every version it brought is answered by a new one that says what stood before.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    team : Team
+        The team.
+    change_id : int, optional
+        Which change; without it the last that still holds.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    Done
+        The change that was taken back.
+
+    Raises
+    ------
+    InputError
+        Nothing to take back.
+    Conflict
+        The same thing was changed again later, or another hand took the change back first.
+    """
+    change = _holding(session, team, change_id)
+    taken = begin(session, team, UNDO, change.subject, author=author, undoes=change.id)
+    count = 0
+    for version, owner in _OWNED:
+        _refuse_if_changed_again(session, change, version, owner)
+        _answer(session, change, version, owner, taken=taken)
+        count += session.scalar(select(func.count()).where(version.change_id == taken))
+    return Done(change.id, change.at, change.author, change.verb, change.subject, count, None, taken)
+
+
+def _holding(session, team, change_id):
+    later = aliased(Change)
+    held = (
+        select(Change)
+        .outerjoin(later, later.undoes == Change.id)
+        .where(Change.team_id == team.id, Change.undoes.is_(None), later.id.is_(None))
+        .where(Change.id == change_id if change_id else true())
+        .order_by(Change.id.desc())
+        .limit(1)
+    )
+    change = session.scalar(held)
+    if change is None:
+        got = f"change {change_id}" if change_id else "nothing that could be taken back"
+        try_ = "look at the list of changes: whirlbench history"
+        raise InputError("undo", got, "a change of this team that still holds", try_=try_)
+    return change
+
+
+def _refuse_if_changed_again(session, change, version, owner):
+    """A later version stands in the way, unless its own change was taken back."""
+    newer, by, gone = aliased(version), aliased(Change), aliased(Change)
+    in_the_way = session.scalar(
+        select(by)
+        .join(newer, newer.change_id == by.id)
+        .join(version, getattr(version, owner) == getattr(newer, owner))
+        .outerjoin(gone, gone.undoes == by.id)
+        .where(version.change_id == change.id, newer.number > version.number)
+        .where(by.undoes.is_(None), gone.id.is_(None))
+        .limit(1)
+    )
+    if in_the_way:
+        got = f"change {change.id}, which change {in_the_way.id} built on"
+        raise Conflict("undo", got, "a change that nothing was built on", try_=f"undo change {in_the_way.id} first")
+
+
+def _answer(session, change, version, owner, *, taken):
+    """Add the versions that take a change back, in the database itself."""
+    now, before, newest = aliased(version), aliased(version), aliased(version)
+    last = (
+        select(func.max(newest.number)).where(getattr(newest, owner) == getattr(now, owner)).correlate(now)
+    ).scalar_subquery()
+    kept = version.content_columns()
+    first = select(literal(taken), last + 1, true(), *(getattr(now, name) for name in kept)).where(
+        now.change_id == change.id, now.number == 1
+    )
+    rest = (
+        select(literal(taken), last + 1, before.gone, *(getattr(before, name) for name in kept))
+        .select_from(now)
+        .join(before, (getattr(before, owner) == getattr(now, owner)) & (before.number == now.number - 1))
+        .where(now.change_id == change.id)
+    )
+    for each in (first, rest):
+        session.execute(insert(version).from_select(["change_id", "number", "gone", *kept], each))
