@@ -272,3 +272,9 @@ def test_series_that_are_refused(text):
         units.read_series("wind", text, "m/s")
     assert refused.value.what == "wind"
     assert len(str(refused.value)) < 400
+
+
+@pytest.mark.parametrize("word", units.EVERYDAY)
+def test_everyday_units_agree_with_the_library(word):
+    si, scale, offset = units.EVERYDAY[word]
+    assert units._library_factors(word, si) == pytest.approx((scale, offset), rel=1e-14, abs=1e-12)
