@@ -246,6 +246,11 @@ def test_better_sections_make_a_better_rotor():
     assert peaks[0] > peaks[1] > peaks[2]
 
 
+def test_a_turn_of_all_blades_is_a_change_of_pitch():
+    turned, shape = rotor.adjusted(rotor_of(), angle=0.03), rotor_of()
+    assert curve_of(turned).torque == pytest.approx(curve_of(replace(shape, pitch=shape.pitch + 0.03)).torque)
+
+
 # Rods
 
 

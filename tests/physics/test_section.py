@@ -76,6 +76,20 @@ def test_an_adjusted_polar_scales_attached_flow_in_full_and_deep_stall_less():
     assert POLAR.adjusted().cl == pytest.approx(POLAR.cl)
 
 
+@pytest.mark.parametrize("stall", [0.8, 1.0, 1.25])
+def test_a_later_stall_keeps_the_slope_of_lift_and_raises_its_top(stall):
+    other = POLAR.adjusted(stall=stall)
+    for alpha in (-4.0, 2.0, 8.0):  # every point moves out along a line through zero
+        moved = np.interp(stall * alpha, ALPHA_DEG, other.cl[12])
+        assert moved == pytest.approx(stall * np.interp(alpha, ALPHA_DEG, POLAR.cl[12]), abs=0.01)  # straight between knots
+    front = (ALPHA_DEG >= 0) & (ALPHA_DEG <= 25)
+    tops = [one.cl[12, front].max() for one in (POLAR, other)]
+    assert tops[1] == pytest.approx(stall * tops[0], rel=0.02)
+    across = np.abs(ALPHA_DEG) >= 75
+    assert other.cl[:, across] == pytest.approx(POLAR.cl[:, across])
+    assert (other.cd > 0).all()
+
+
 def test_the_weight_of_an_adjustment_falls_smoothly():
     weight = attached_weight(np.arange(0, 180, 0.01))
     assert (np.diff(weight) <= 0).all()

@@ -13,7 +13,8 @@ from whirlbench.predict.blades import outline
 
 _MOUNTING = np.radians([0, 4, 8, 12, 16, 22, 30])
 KNIFE = "Cut on a board, away from fingers; goggles on before the first run of new blades."
-AIR = ("lift", "drag")
+SET = ("angle",)  # blades set anew miss their angle anew
+AIR = ("lift", "drag", "stall", *SET)
 _WIDER = (0.6, 0.75, 0.9, 1.15, 1.3, 1.6, 2.0)
 _TAPERS = ((1.25, 0.75), (1.4, 0.6), (1.5, 0.4), (0.8, 1.2))
 
@@ -91,7 +92,7 @@ def effort(rotor):
     return "new sheet blades" if rotor.section.kind == "sheet" else "new airfoil blades"
 
 
-def _blades(family, change, steps, turbine, *, work, fresh=()):
+def _blades(family, change, steps, turbine, *, work, fresh=SET):
     """A move of the blades; ``steps`` is what it was and what it becomes."""
     return Move(family, "rotor", change, *steps, turbine, work, KNIFE, fresh)
 

@@ -40,7 +40,9 @@ def _pitch(turbine):
         if abs(pitch - now) > np.radians(0.6):
             before, after = units.plain(now, "deg"), units.plain(pitch, "deg")
             new = moves_blades.with_rotor(turbine, pitch=float(pitch))
-            yield Move("pitch", "rotor", f"set the pitch to {after}", before, after, new, "pitch")
+            yield Move(
+                "pitch", "rotor", f"set the pitch to {after}", before, after, new, "pitch", fresh=moves_blades.SET
+            )
 
 
 def _count(turbine, parts_bin):
@@ -84,6 +86,7 @@ def recount(turbine, new, kind):
         new,
         "holes" if after <= before else moves_blades.effort(turbine.rotor),
         _MANY if after >= 8 else "",
+        moves_blades.SET,
     )
 
 

@@ -223,22 +223,25 @@ def standstill_torque_coefficient(shape, wind_speed, *, air_density, air_viscosi
     return float(shape.blade_count * moment.sum() / (np.pi * shape.radius**3))
 
 
-def adjusted(shape, *, lift=1.0, drag=1.0):
-    """Return the same rotor with its section lift and drag scaled: one believed world.
+def adjusted(shape, *, lift=1.0, drag=1.0, stall=1.0, angle=0.0):
+    """Return the same rotor with its section and the set of its blades moved: one believed world.
 
     Parameters
     ----------
     shape : RotorShape
         The rotor.
-    lift, drag : float
-        Factors on attached lift and drag [-].
+    lift, drag, stall : float
+        Factors on attached lift, drag and the angle of stall [-].
+    angle : float
+        Turn of all blades out of the rotor plane [rad].
 
     Returns
     -------
     RotorShape
         New shape.
     """
-    return replace(shape, polars=tuple(polar.adjusted(lift=lift, drag=drag) for polar in shape.polars))
+    polars = tuple(polar.adjusted(lift=lift, drag=drag, stall=stall) for polar in shape.polars)
+    return replace(shape, polars=polars, pitch=shape.pitch + angle)
 
 
 def kernel_polars(polars):

@@ -23,7 +23,9 @@ LOG_REYNOLDS = np.linspace(np.log(5e3), np.log(5e5), 24)
 
 _ATTACHED = 15.0  # [deg] up to here an adjustment acts in full
 _DEEP = 35.0  # [deg] from here on it acts with the reduced weight
+_ACROSS = 75.0  # [deg] beyond it a plate is a plate, however its stall came
 _DEEP_WEIGHT = 0.4  # judgement: deep stall is known to about 18 %, attached drag at low Reynolds number to 30-45 %
+_LEAST_STALL_DOUBT = 0.05
 _RAMP = 0.85  # doubt bands meet in a short ramp instead of a step, so that a result does not jump with the wind
 
 
@@ -104,13 +106,15 @@ class PolarTable:
 
         return between(lambda i, j: self.cl[i, j]), np.exp(between(lambda i, j: np.log(self.cd[i, j])))
 
-    def adjusted(self, lift=1.0, drag=1.0):
-        """Table of the same section with lift and drag scaled, for another believed world.
+    def adjusted(self, *, lift=1.0, drag=1.0, stall=1.0):
+        """Table of the same section with lift, drag and stall moved, for another believed world.
 
         Parameters
         ----------
         lift, drag : float
             Factors on attached lift and drag [-].
+        stall : float
+            Factor on the angle up to which lift goes on growing, and so on the greatest lift [-].
 
         Returns
         -------
@@ -124,7 +128,21 @@ class PolarTable:
         The weight 0.4 is judgement; no published check found.
         """
         weight = attached_weight(self.alpha_deg)
-        return replace(self, cl=self.cl * (1.0 + (lift - 1.0) * weight), cd=self.cd * drag**weight)
+        table = self if stall == 1.0 else self._stretched(stall)
+        return replace(table, cl=table.cl * (1.0 + (lift - 1.0) * weight), cd=table.cd * drag**weight)
+
+    def _stretched(self, stall):
+        """Table drawn out along the angle, slope of lift kept; flow along or across the chord stays as it is."""
+        away = np.abs(self.alpha_deg)
+        stretch = stall ** (1.0 - np.clip((away - _DEEP) / (_ACROSS - _DEEP), 0.0, 1.0))
+        seen = self.alpha_deg / stretch
+        right = np.clip(np.searchsorted(self.alpha_deg, seen, side="right"), 1, len(self.alpha_deg) - 1)
+        share = (seen - self.alpha_deg[right - 1]) / (self.alpha_deg[right] - self.alpha_deg[right - 1])
+
+        def at(grid):
+            return (1 - share) * grid[:, right - 1] + share * grid[:, right]
+
+        return replace(self, cl=at(self.cl) * stretch, cd=at(self.cd))
 
 
 def attached_weight(alpha_deg):
@@ -169,6 +187,35 @@ def lift_doubt(kind, reynolds):
     The bands are judgement from the misses against tunnel data; see the table.
     """
     return _doubt(kind, reynolds, "lift_slope")
+
+
+def stall_doubt(kind, reynolds):
+    """Relative standard uncertainty of the angle of stall.
+
+    Parameters
+    ----------
+    kind : str
+        Section kind, a row name of ``tables/sections/doubt.csv``.
+    reynolds : float or array
+        Chord Reynolds number [-].
+
+    Returns
+    -------
+    array, shape of ``reynolds``
+        One sigma over the angle [-].
+
+    Raises
+    ------
+    UnknownKey
+        No such section kind.
+
+    Notes
+    -----
+    What the doubt of a greatest lift of 1 leaves over beyond that of the lift itself, and no less than 0.05
+    (judgement).
+    """
+    whole, lift = lift_max_doubt(kind, reynolds, lift_max=1.0), lift_doubt(kind, reynolds)
+    return np.maximum(np.sqrt(np.maximum(whole**2 - lift**2, 0.0)), _LEAST_STALL_DOUBT)
 
 
 def lift_max_doubt(kind, reynolds, *, lift_max):

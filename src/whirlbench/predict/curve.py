@@ -133,12 +133,12 @@ def rotor_worlds(shape, wind_speed, air, worlds):
     within("wind speed", wind_speed, low=_LEAST_WIND, high=_MOST_WIND, unit="m/s", try_="a wind between 0.1 and 60 m/s")
     # a believed world may lie beyond where the wind itself may not
     speed = np.clip(wind_speed * worlds.factor("wind"), _LEAST_WIND, _MOST_WIND)
-    seen = np.column_stack([worlds.factor("lift"), worlds.factor("drag"), speed])
+    seen = np.column_stack([*(worlds.factor(name) for name in ("lift", "drag", "stall")), worlds.angle, speed])
     different, back = np.unique(seen, axis=0, return_inverse=True)  # worlds that differ elsewhere share a rotor
     back = back.ravel()
-    shapes = [_believed(shape, lift, drag) for lift, drag, _ in different]
+    shapes = [_believed(shape, *row[:-1].tolist()) for row in different]
     medium = {"air_density": air.density, "air_viscosity": air.viscosity}
-    curves = rotor_curves(shapes, different[:, 2], TIP_SPEED_RATIOS, **medium)
+    curves = rotor_curves(shapes, different[:, -1], TIP_SPEED_RATIOS, **medium)
     rest = [standstill_torque_coefficient(one, wind_speed, **medium) for one in shapes]
     used = TIP_SPEED_RATIOS < 8
 
@@ -224,5 +224,6 @@ def _free_speed(rotor, blockage, beside):
     return rotor.disc_speed * ratio
 
 
-def _believed(shape, lift, drag):
-    return shape if lift == drag == 1.0 else adjusted(shape, lift=float(lift), drag=float(drag))
+def _believed(shape, lift, drag, stall, angle):
+    untouched = lift == drag == stall == 1.0 and angle == 0.0
+    return shape if untouched else adjusted(shape, lift=lift, drag=drag, stall=stall, angle=angle)

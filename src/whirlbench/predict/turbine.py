@@ -12,6 +12,7 @@ from whirlbench.predict.curve import met_curve, rotor_worlds
 from whirlbench.predict.operating import operating
 
 _STANDSTILL_DOUBT = 0.3  # of the static torque alone: what blade elements miss at rest
+_ANGLE_DOUBT = float(np.radians(1.2))  # set with a paper gauge to 1 deg: common practice; zero lift to 0.7: judgement
 _LEAST_FRICTION_DOUBT = 0.05
 _TEETH_DOUBT, _BELT_DOUBT = 0.25, 0.5
 _SLOW = 0.7  # from-rest speed below this share of the fastest speed is the slow state
@@ -111,6 +112,8 @@ def priors(turbine):
         wind=speed.relative,
         lift=float(section.lift_doubt(polar.kind, reynolds)),
         drag=float(section.drag_doubt(polar.kind, reynolds)),
+        stall=float(section.stall_doubt(polar.kind, reynolds)),
+        angle=_ANGLE_DOUBT,
         friction=_friction_doubt(turbine, data),
         teeth=_teeth_doubt(turbine.drivetrain),
         emf=data.emf_constant.relative,

@@ -10,12 +10,15 @@ import numpy as np
 
 from whirlbench.errors import UnknownKey, nearest, within
 
-FACTORS = ("wind", "lift", "drag", "friction", "teeth", "emf", "resistance", "start", "joint", "grip")
+AERODYNAMIC = ("wind", "lift", "drag", "stall", "angle")  # all that a rotor sees of a world
+FACTORS = (*AERODYNAMIC, "friction", "teeth", "emf", "resistance", "start", "joint", "grip")
 COUNT = 65  # worlds in which answers are given: a chance is good to a few per cent
 MEANING = {
     "wind": "the wind speed",
     "lift": "the lift of the blade section",
     "drag": "the drag of the blade section",
+    "stall": "the angle at which the blades stall",
+    "angle": "the angle at which the blades are set to the air",
     "friction": "the running friction of bearings and generator",
     "teeth": "the friction of gear teeth and belts",
     "emf": "the generator's volts per speed",
@@ -28,13 +31,13 @@ MEANING = {
 
 @dataclass(frozen=True)
 class Beliefs:
-    """Joint normal belief about the logarithms of all factors.
+    """Joint normal belief about the logarithms of all factors; of ``angle`` about the angle itself [rad].
 
     Attributes
     ----------
-    mean : array, shape (10,)
+    mean : array, shape (12,)
         Logarithms of the best estimates, in the order of ``FACTORS``.
-    covariance : array, shape (10, 10)
+    covariance : array, shape (12, 12)
         Covariance of the logarithms.
     """
 
@@ -42,7 +45,7 @@ class Beliefs:
     covariance: np.ndarray
 
     def sigma(self, factor):
-        """Relative standard uncertainty of one factor.
+        """Relative standard uncertainty of one factor; of ``angle`` in [rad].
 
         Parameters
         ----------
@@ -64,8 +67,8 @@ class Worlds:
 
     Attributes
     ----------
-    log_factors : array, shape (n, 10)
-        Logarithms of the factors, one world a row.
+    log_factors : array, shape (n, 12)
+        Logarithms of the factors, one world a row; of ``angle`` the angle itself [rad].
     """
 
     log_factors: np.ndarray
@@ -75,8 +78,13 @@ class Worlds:
 
     @property
     def rotor_key(self):
-        """Bytes that are the same for worlds in which a rotor does the same: only wind, lift and drag touch it."""
-        return self.log_factors[:, [FACTORS.index(name) for name in ("wind", "lift", "drag")]].tobytes()
+        """Bytes that are the same for worlds in which a rotor does the same."""
+        return self.log_factors[:, : len(AERODYNAMIC)].tobytes()
+
+    @property
+    def angle(self):
+        """Angle by which the blades are turned out of the rotor plane beyond what was believed, shape (n, 1) [rad]."""
+        return self.log_factors[:, FACTORS.index("angle")][:, None]
 
     def factor(self, name):
         """Return one factor in every world.
@@ -100,7 +108,7 @@ def prior(**sigmas):
     Parameters
     ----------
     **sigmas : float
-        Relative standard uncertainty of each factor; a factor left out is taken as known.
+        Relative standard uncertainty of each factor, ``angle`` in [rad]; a factor left out is taken as known.
 
     Returns
     -------
@@ -159,7 +167,7 @@ def draw(beliefs, count, seed=0):
 
     Notes
     -----
-    From 41 worlds on the draw is stretched so that its own covariance is the believed one exactly: 32 pairs left to
+    From 49 worlds on the draw is stretched so that its own covariance is the believed one exactly: 32 pairs left to
     chance give a band that is wrong by an eighth or more.
     """
     within("number of worlds", count, low=3, high=1e6, unit="", try_="65 worlds")
