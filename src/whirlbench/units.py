@@ -68,7 +68,8 @@ EXAMPLES = {
 # load, is asked for all others, and a test holds these against it
 EVERYDAY = {
     **{
-        unit: (unit, 1.0, 0.0) for unit in ("m", "m/s", "rad", "rad/s", "s", "kg", "N", "Pa", "V", "A", "W", "ohm", "K")
+        unit: (unit, 1.0, 0.0)
+        for unit in ("m", "m/s", "rad", "rad/s", "s", "kg", "N", "Pa", "V", "A", "W", "J", "Hz", "ohm", "K")
     },
     "dimensionless": ("dimensionless", 1.0, 0.0),
     "percent": ("dimensionless", 0.01, 0.0),
@@ -80,6 +81,7 @@ EVERYDAY = {
     "g": ("kg", 1e-3, 0.0),
     "hPa": ("Pa", 100.0, 0.0),
     "degC": ("K", 1.0, 273.15),
+    "degF": ("K", 5 / 9, 459.67 * 5 / 9),
     "mV": ("V", 1e-3, 0.0),
     "mA": ("A", 1e-3, 0.0),
     "mW": ("W", 1e-3, 0.0),
