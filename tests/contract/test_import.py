@@ -3,12 +3,14 @@
 import codecs
 import csv
 import io
+import json
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from whirlbench.actions.import_readings import import_readings
+from whirlbench.cli.main import run
 from whirlbench.errors import InputError, WhirlbenchError
 from whirlbench.measure.columns import COLUMNS
 from whirlbench.measure.headers import correct, propose
@@ -360,3 +362,45 @@ def test_a_spreadsheets_quotes_are_taken_off(bring):
     page = io.StringIO()
     csv.writer(page, quoting=csv.QUOTE_ALL).writerows([["wind [m/s]", "note"], ["4.5", 'said "go", went']])
     assert bring(page.getvalue())[1][0].note == 'said "go", went'
+
+
+# --- the command ------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def call(monkeypatch, capsys, tmp_path):
+    """Run the command on a text; answers with status, output and errors."""
+    (tmp_path / "t.csv").write_text(SPANISH.replace("197", "much"), encoding="utf-8")
+
+    def called(*words):
+        monkeypatch.setattr("sys.argv", ["whirlbench", "import", str(tmp_path / "t.csv"), *words])
+        with pytest.raises(SystemExit) as end:
+            run()
+        return end.value.code or 0, *capsys.readouterr()
+
+    return called
+
+
+def test_the_command_shows_the_columns_and_every_refused_line(call, tmp_path):
+    status, out, _ = call("--out", str(tmp_path / "out.csv"))
+    assert status == 1  # a line was refused
+    told = " ".join(out.split())
+    assert "1 reading came in, 1 line did not" in told
+    assert "Voltaje (mV) voltage mV sure" in told
+    assert "--map 'header=column [unit]'" in told
+    assert "Refused, line 3: RPM: got 'much" in told
+    assert len(read_readings(tmp_path / "out.csv")) == 1
+    assert call("--out", str(tmp_path / "out.csv"))[0] == 2  # never overwritten
+
+
+def test_the_command_looks_without_writing(call, tmp_path):
+    status, out, _ = call("--show", "--json", "--map", "RPM=", "--out", str(tmp_path / "out.csv"))
+    answer = json.loads(out)
+    assert (status, answer["written"], answer["readings"], answer["decimal_mark"]) == (0, None, 2, ",")
+    assert not (tmp_path / "out.csv").exists()
+    assert call()[0] == 2
+
+
+def test_the_command_refuses_a_wish_in_four_pieces(call):
+    assert call("--show", "--map", "RPM=speed [rpm]")[2].startswith("map: got the column 'speed', needs")
+    assert call("--show", "--decimal", ";")[2].startswith("decimal: got ';', needs a comma or a point. Try:")

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from whirlbench.cli.main import COMMANDS
+from whirlbench.cli.main import COMMANDS, written
 
 HEAVY = ["numba", "scipy", "pint", "pandas", "matplotlib", "vl_convert", "typer"]
 
@@ -38,5 +38,4 @@ def test_the_command_line_loads_no_command_before_it_is_asked_for():
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_a_command_is_named_for_its_file_and_its_function(name):
-    file_name = name.replace("-", "_")
-    assert hasattr(importlib.import_module(f"whirlbench.cli.{file_name}"), file_name)
+    assert hasattr(importlib.import_module(f"whirlbench.cli.{written(name)}"), written(name))

@@ -1,6 +1,7 @@
 """The ``whirlbench`` command."""
 
 import importlib
+import keyword
 import sys
 from typing import Annotated
 
@@ -13,6 +14,7 @@ from whirlbench.errors import WhirlbenchError
 # name on the command line, which is also the name of the file and of the function (or group) in it
 COMMANDS = (
     "bundle",
+    "capture",
     "check",
     "compare",
     "curve",
@@ -20,6 +22,7 @@ COMMANDS = (
     "examples",
     "export",
     "history",
+    "import",
     "improve",
     "keep",
     "log",
@@ -32,6 +35,22 @@ COMMANDS = (
 _LOOK = {"add_completion": False, "pretty_exceptions_enable": False, "rich_markup_mode": None}
 
 
+def written(command):
+    """Name of a command's file and function.
+
+    Parameters
+    ----------
+    command : str
+        As typed.
+
+    Returns
+    -------
+    str
+        The same as a name of Python; a word of Python's own gets an underscore, as in ``import_``.
+    """
+    return command.replace("-", "_") + "_" * keyword.iskeyword(command)
+
+
 class _Commands(TyperGroup):
     """Imports a command's file only when that command is asked for: a start takes as long as its own work."""
 
@@ -41,7 +60,7 @@ class _Commands(TyperGroup):
     def get_command(self, ctx, cmd_name):
         if cmd_name not in COMMANDS:
             return None
-        name = cmd_name.replace("-", "_")
+        name = written(cmd_name)
         found = getattr(importlib.import_module(f"whirlbench.cli.{name}"), name)
         if isinstance(found, typer.Typer):  # a group of commands
             return typer.main.get_command(found)
