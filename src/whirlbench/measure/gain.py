@@ -90,10 +90,18 @@ def gain_between(names, means, variances, *, freedom, threshold=None, wanted=Non
         shares = _shares(first, second, variances, threshold)
         verdict = _verdict(low, high, seen, wanted if wanted is not None else _HOPELESS * abs(first))
     share = gain / first if first > 0 else None
-    found = {"gain": gain, "low": low, "high": high, "share": share, "seen": seen}
-    sentence = _sentence(names, first, found, verdict, unit)
+    found = {
+        "first_mean": first,
+        "second_mean": second,
+        "gain": gain,
+        "low": low,
+        "high": high,
+        "share": share,
+        "seen": seen,
+    }
+    sentence = _sentence(names, found, verdict, unit)
     ends = {"share_low": shares[0], "share_high": shares[1], "freedom": float(freedom)}
-    return Gain(*names, first, second, **found, **ends, verdict=verdict, sentence=sentence)
+    return Gain(*names, **found, **ends, verdict=verdict, sentence=sentence)
 
 
 def _verdict(low, high, seen, wanted):
@@ -116,7 +124,7 @@ def _shares(first, second, variances, threshold):
     return (b - root) / a - 1, (b + root) / a - 1
 
 
-def _sentence(names, first_mean, found, verdict, unit):
+def _sentence(names, found, verdict, unit):
     factor, first, second = names
     first, second = _called(factor, first), _called(factor, second)
     if verdict in ("better", "worse"):
@@ -126,7 +134,7 @@ def _sentence(names, first_mean, found, verdict, unit):
     if math.isinf(found["seen"]):
         return f"Not enough runs to compare {second} with {first}: nothing shows how far equal runs scatter."
     missed = _size(found["seen"], unit).lstrip("+")
-    missed += f" ({100 * found['seen'] / first_mean:.2g} %)" if first_mean > 0 else ""
+    missed += f" ({100 * found['seen'] / found['first_mean']:.2g} %)" if found["first_mean"] > 0 else ""
     if verdict == "not enough runs":
         return f"Not enough runs to compare {second} with {first}: even a gain of {missed} would often be missed."
     return f"No difference seen between {first} and {second}; a gain below {missed} would have been missed."

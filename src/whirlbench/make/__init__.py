@@ -1,0 +1,1 @@
+"""What comes out on paper or as a solid: sheets, drawings, parts to print."""
