@@ -8,7 +8,6 @@ import sys
 import numpy as np
 import pypdfium2
 import pytest
-import statistics_library  # noqa: F401
 
 from whirlbench.cli.main import run
 from whirlbench.measure.plan import Plan

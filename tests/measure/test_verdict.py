@@ -5,7 +5,6 @@ import math
 
 import numpy as np
 import pytest
-import statistics_library  # noqa: F401
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats

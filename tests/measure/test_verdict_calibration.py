@@ -5,7 +5,6 @@ Two-sided at 5 %: "better than the start" by luck comes out near 2.5 %, any diff
 
 import numpy as np
 import pytest
-import statistics_library  # noqa: F401
 from trials import outcomes, runs_of
 
 from whirlbench.measure.design import design

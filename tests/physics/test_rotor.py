@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from polars import stalled_plate, thin_plate
+from section_polars import stalled_plate, thin_plate
 
 from whirlbench.errors import OutOfRange
 from whirlbench.physics import airfoil, rotor, rotor_kernel, sheet

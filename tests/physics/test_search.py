@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from evidence import rows
-from polars import polar_of
+from section_polars import polar_of
 from turbines import BUILDS, EXAMPLES, example
 
 from whirlbench.advise import build_path, chain_choice, designs, evolve, moves_drivetrain, problems, rank, search_jobs

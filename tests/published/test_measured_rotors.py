@@ -7,7 +7,7 @@ import pytest
 from evidence import rows
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from polars import design_section
+from section_polars import design_section
 
 from whirlbench.physics import airfoil, optimum, rotor, sheet
 

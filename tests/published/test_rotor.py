@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from evidence import rows
-from polars import design_section, polar_of, poly_fit_airfoil, stalled_plate, thin_plate
+from section_polars import design_section, polar_of, poly_fit_airfoil, stalled_plate, thin_plate
 
 from whirlbench.physics import optimum, rotor, rotor_kernel
 

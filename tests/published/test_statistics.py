@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-import statistics_library  # noqa: F401
 from evidence import rows
 
 from whirlbench.measure import detectable
