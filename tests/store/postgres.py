@@ -84,6 +84,6 @@ class Postgres:
 
     def stop(self):
         """Stop the server and take its folder away."""
-        self.server.send_signal(signal.SIGINT)
+        self.server.send_signal(signal.SIGQUIT)  # at once: what it holds is thrown away
         self.server.wait(_PATIENCE)
         shutil.rmtree(self.folder)

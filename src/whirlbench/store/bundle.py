@@ -10,6 +10,7 @@ import json
 import math
 import zipfile
 import zlib
+from collections import Counter
 
 from sqlalchemy import JSON, BigInteger, select
 from sqlalchemy.exc import IntegrityError
@@ -131,9 +132,10 @@ def unpack(session, file, *, name=None):
             team.created_at = whose["created_at"]
             session.flush()
             ids = {}
-            for place, (table, _) in _FILES.items():
+            for place, (table, thing) in _FILES.items():
                 with archive.open(place) as member:
-                    _fill(session, team, table, _rows(member, table, place), ids=ids)
+                    rows = _numbered(_rows(member, table, place), thing, place)
+                    _fill(session, team, table, rows, ids=ids)
             _check_documents(session, team)
     except IntegrityError:
         raise _damaged("rows that contradict each other") from None
@@ -201,6 +203,18 @@ def _rows(member, table, place):
             _check_row(table, row)
         except (ValueError, InputError, InputErrors, RecursionError) as error:
             raise _damaged(f"{place} line {number}: {str(error)[:200]}") from None
+        yield row
+
+
+def _numbered(rows, thing, place):
+    """The same rows, where the versions or chunks of each thing count 1, 2, 3."""
+    seen = Counter()
+    for row in rows:
+        if thing:
+            owner = row[f"{thing.__tablename__}_id"]
+            seen[owner] += 1
+            if row["number"] != seen[owner]:
+                raise _damaged(f"{place} with a gap before number {row['number']}")
         yield row
 
 

@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 
 from sqlalchemy import func, insert, literal, select, true
-from sqlalchemy.orm import aliased
 
 from whirlbench.errors import Conflict, InputError
 from whirlbench.store import clock, names
 from whirlbench.store.schema import Change, DocumentVersion, ReadingVersion
 
 UNDO = "undo"
+_by, _later = Change.__table__.alias("by"), Change.__table__.alias("later")
 _OWNED = ((DocumentVersion, "document_id"), (ReadingVersion, "reading_id"))
 
 
@@ -94,14 +94,13 @@ def history(session, team, *, before=None, limit=50):
     tuple of Done
         The changes.
     """
-    later = aliased(Change)
     counts = [
         select(func.count()).where(version.change_id == Change.id).correlate(Change).scalar_subquery()
         for version, _ in _OWNED
     ]
     found = (
-        select(Change, counts[0] + counts[1], later.id)
-        .outerjoin(later, later.undoes == Change.id)
+        select(Change, counts[0] + counts[1], _later.c.id)
+        .outerjoin(_later, _later.c.undoes == Change.id)
         .where(Change.team_id == team.id, Change.id < before if before else true())
         .order_by(Change.id.desc())
         .limit(limit)
@@ -139,21 +138,21 @@ def undo(session, team, *, change_id=None, author=""):
         The same thing was changed again later, or another hand took the change back first.
     """
     change = _holding(session, team, change_id)
+    for version, owner in _OWNED:
+        _refuse_if_changed_again(session, change, version, owner)
     taken = begin(session, team, UNDO, change.subject, author=author, undoes=change.id)
     count = 0
     for version, owner in _OWNED:
-        _refuse_if_changed_again(session, change, version, owner)
         _answer(session, change, version, owner, taken=taken)
         count += session.scalar(select(func.count()).where(version.change_id == taken))
     return Done(change.id, change.at, change.author, change.verb, change.subject, count, None, taken)
 
 
 def _holding(session, team, change_id):
-    later = aliased(Change)
     held = (
         select(Change)
-        .outerjoin(later, later.undoes == Change.id)
-        .where(Change.team_id == team.id, Change.undoes.is_(None), later.id.is_(None))
+        .outerjoin(_later, _later.c.undoes == Change.id)
+        .where(Change.team_id == team.id, Change.undoes.is_(None), _later.c.id.is_(None))
         .where(Change.id == change_id if change_id else true())
         .order_by(Change.id.desc())
         .limit(1)
@@ -168,36 +167,29 @@ def _holding(session, team, change_id):
 
 def _refuse_if_changed_again(session, change, version, owner):
     """A later version stands in the way, unless its own change was taken back."""
-    newer, by, gone = aliased(version), aliased(Change), aliased(Change)
+    this, newer = version.__table__.alias("this"), version.__table__.alias("newer")
     in_the_way = session.scalar(
-        select(by)
-        .join(newer, newer.change_id == by.id)
-        .join(version, getattr(version, owner) == getattr(newer, owner))
-        .outerjoin(gone, gone.undoes == by.id)
-        .where(version.change_id == change.id, newer.number > version.number)
-        .where(by.undoes.is_(None), gone.id.is_(None))
+        select(_by.c.id)
+        .join(newer, newer.c.change_id == _by.c.id)
+        .join(this, this.c[owner] == newer.c[owner])
+        .outerjoin(_later, _later.c.undoes == _by.c.id)
+        .where(this.c.change_id == change.id, newer.c.number > this.c.number)
+        .where(_by.c.undoes.is_(None), _later.c.id.is_(None))
         .limit(1)
     )
     if in_the_way:
-        got = f"change {change.id}, which change {in_the_way.id} built on"
-        raise Conflict("undo", got, "a change that nothing was built on", try_=f"undo change {in_the_way.id} first")
+        got = f"change {change.id}, which change {in_the_way} built on"
+        raise Conflict("undo", got, "a change that nothing was built on", try_=f"undo change {in_the_way} first")
 
 
 def _answer(session, change, version, owner, *, taken):
     """Add the versions that take a change back, in the database itself."""
-    now, before, newest = aliased(version), aliased(version), aliased(version)
-    last = (
-        select(func.max(newest.number)).where(getattr(newest, owner) == getattr(now, owner)).correlate(now)
-    ).scalar_subquery()
+    this, before, newest = (version.__table__.alias(name) for name in ("this", "before", "newest"))
+    last = select(func.max(newest.c.number)).where(newest.c[owner] == this.c[owner]).scalar_subquery()
     kept = version.content_columns()
-    first = select(literal(taken), last + 1, true(), *(getattr(now, name) for name in kept)).where(
-        now.change_id == change.id, now.number == 1
-    )
-    rest = (
-        select(literal(taken), last + 1, before.gone, *(getattr(before, name) for name in kept))
-        .select_from(now)
-        .join(before, (getattr(before, owner) == getattr(now, owner)) & (before.number == now.number - 1))
-        .where(now.change_id == change.id)
-    )
-    for each in (first, rest):
-        session.execute(insert(version).from_select(["change_id", "number", "gone", *kept], each))
+    first = select(literal(taken), last + 1, true(), *(this.c[name] for name in kept))
+    first = first.where(this.c.change_id == change.id, this.c.number == 1)
+    rest = select(literal(taken), last + 1, before.c.gone, *(before.c[name] for name in kept)).select_from(this)
+    rest = rest.join(before, (before.c[owner] == this.c[owner]) & (before.c.number == this.c.number - 1))
+    for found in (first, rest.where(this.c.change_id == change.id)):
+        session.execute(insert(version).from_select(["change_id", "number", "gone", *kept], found))

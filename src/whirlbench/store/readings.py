@@ -274,8 +274,8 @@ def _told(team):
 
 def _now():
     """Only the newest version of each reading, and only where it is not gone."""
-    newest = aliased(ReadingVersion)
-    last = select(func.max(newest.number)).where(newest.reading_id == ReadingRow.id).correlate(ReadingRow)
+    newest = ReadingVersion.__table__.alias("newest")
+    last = select(func.max(newest.c.number)).where(newest.c.reading_id == ReadingRow.id).correlate(ReadingRow)
     return ReadingVersion.number == last.scalar_subquery(), ReadingVersion.gone.is_(False)
 
 
