@@ -173,6 +173,25 @@ def test_numbers_with_marks(text, mark, number):
     assert pointed(text, mark, place="here") == number
 
 
+@pytest.mark.parametrize("text", ["1,234,5", "1.2.3", "0.342,5", "1.23,4.5", "1,5,"])
+@pytest.mark.parametrize("mark", [",", ".", None])
+def test_marks_in_strange_places_make_no_number(text, mark):
+    with pytest.raises(InputError, match="needs a number"):
+        pointed(text, mark, place="here")
+
+
+@given(
+    st.integers(0, 10**8),
+    st.integers(0, 4),
+    st.sampled_from([("", ","), (".", ","), (" ", ","), ("", "."), (",", ".")]),
+)
+def test_a_number_written_in_any_country_is_the_same_number(digits, places, marks):
+    between, decimal = marks
+    value = digits / 10**places
+    text = f"{value:,.{places}f}".translate(str.maketrans({",": between, ".": decimal}))
+    assert float(pointed(text, decimal, place="here")) == value
+
+
 def test_a_number_that_reads_two_ways_is_refused(bring):
     report, readings = bring('wind [m/s],rotor speed [rpm]\n"4,5","1,234"\n4.5,262\n')
     assert [one.line for one in report.refused] == [2]

@@ -110,6 +110,13 @@ def test_once_sealed_a_line_without_its_seal_is_noise():
     assert (reader.garbled, reader.lost) == (1, 1)
 
 
+def test_half_a_header_is_given_up_at_the_first_seal():
+    """The first header lost its end to noise, and with it its seal: the samples wait for the next header."""
+    reader, samples = read(HEADER[:21] + b"\n", sealed(b"1,20,342.1,262"), stream([2]))
+    assert [one.sequence for one in samples] == [2]
+    assert (reader.unheaded, samples[0].header[1]) == (1, "rotor_speed [rpm]")
+
+
 def test_half_a_line_is_not_joined_to_the_next():
     reader = LineReader()
     reader.feed(HEADER + b"\n1,20,342,262\n2,40,34")

@@ -71,6 +71,10 @@ def pointed(text, decimal, *, place):
         needs = "a number that reads one way only"
         raise InputError(place, f"'{head}'", needs, try_="say which mark stands before decimals: --decimal , or .")
     other = POINT if mark == COMMA else COMMA
+    whole, _, decimals = head.lstrip("+-").partition(mark)
+    if mark in decimals or other in decimals or (other in whole and not _in_groups(whole)):
+        try_ = "write decimals with one mark, and groups of three digits with another or none"
+        raise InputError(place, f"'{head}'", "a number", try_=try_)
     return head.replace(other, "").replace(mark, POINT) + text[len(head) :]
 
 
@@ -82,19 +86,17 @@ def _head(text):
 
 def _own_mark(head):
     """The decimal mark that a number shows by itself; empty where it needs none, None where it could be both."""
+    if POINT not in head and COMMA not in head:
+        return ""
     digits = re.sub(r"[eE].*", "", head).lstrip("+-")
     marks = re.findall(r"[.,]", digits)
-    if not marks:
-        return ""
-    last, before = marks[-1], digits.rpartition(marks[-1])[0]
-    after = digits.rpartition(last)[2]
+    last = marks[-1]
     if len(set(marks)) == 2:
-        return last if marks.count(last) == 1 and _in_groups(before) else last if len(after) != 3 else None
+        return last
     if len(marks) > 1:  # 1.234.567: between thousands, so the decimals have the other one
         return (COMMA if last == POINT else POINT) if _in_groups(digits) else last
-    lone_group = len(after) == 3 and 1 <= len(before) <= 3 and before[0] != "0" and head == head.rstrip("eE+-")
-    return None if lone_group and not re.search(r"[eE]", head) else last
+    return None if _in_groups(digits) and digits == head.lstrip("+-") else last  # 1,234: one thousand, or one and a bit
 
 
 def _in_groups(digits):
-    return bool(re.fullmatch(r"\d{1,3}([.,])\d{3}(?:\1\d{3})*|\d+", digits))
+    return bool(re.fullmatch(r"[1-9]\d{0,2}([.,])\d{3}(?:\1\d{3})*|\d+", digits))

@@ -154,7 +154,8 @@ class LineReader:
         if sealed:
             if checksum(sealed[1]) != sealed[2].upper():
                 raise ValueError("checksum")
-            self._sealed = True
+            if not self._sealed:  # a header that came before without one may be half a header
+                self._sealed, self._header = True, None
             return sealed[1]
         if self._sealed and not line.lstrip().startswith(b"#"):
             raise ValueError("no checksum")
