@@ -9,6 +9,7 @@ from whirlbench.errors import InputError, UnknownKey, nearest, within
 
 _KINDS = ("ac", "dc")
 _NO_EMF = 1e-100  # [V] stands for a machine at rest, so that ratios stay finite
+_METER = 1e6  # [ohm] from here on a load draws no more than a voltmeter
 _NEWTON_STEPS = 5  # 4 reach rounding for any load from short to open; see tests/physics/test_circuit.py
 
 
@@ -36,6 +37,8 @@ class Circuit:
         Resistance of the load, or in series with its LEDs [ohm]; 0 to infinity. An array asks many loads at once.
     load_threshold : float
         Voltage below which the load takes no current [V]; 0 for a resistor.
+    brush_drop : float
+        Voltage lost at the brushes of a dc machine while current flows [V]. An array asks many machines at once.
 
     Raises
     ------
@@ -58,6 +61,7 @@ class Circuit:
     reservoir: bool = False
     load_resistance: float = math.inf
     load_threshold: float = 0.0
+    brush_drop: float = 0.0
 
     def __post_init__(self):
         if self.kind not in _KINDS:
@@ -74,6 +78,9 @@ class Circuit:
         within("diodes in the path", self.diode_count, low=0, high=2, unit="", try_="2 for a bridge, 1 for one diode")
         within("load resistance", self.load_resistance, low=0, high=math.inf, unit="ohm", try_="give 0 for a short")
         within("load threshold", self.load_threshold, low=0, high=1e3, unit="V", try_="add up the volts of the LEDs")
+        within(
+            "brush drop", self.brush_drop, low=0, high=5, unit="V", try_="0.05 V for metal brushes, 0.3 V for carbon"
+        )
         bare_ac = self.kind == "ac" and not self.diode_count
         if bare_ac and (self.reservoir or self.load_threshold):
             got = "a capacitor" if self.reservoir else "LEDs"
@@ -105,7 +112,7 @@ class ElectricalState:
     gap_power : array
         Electrical power that the shaft delivers [W]; over the shaft speed it is the electrical torque.
     winding_loss : array
-        Heat in the winding [W].
+        Heat in the winding and its brushes [W].
     rectifier_loss : array
         Heat in the diodes [W].
     load_power : array
@@ -158,7 +165,7 @@ def electrical_state(circuit, emf):
     else:
         flow = _pulsating if circuit.diode_count else _sinusoidal
     current, current_squared, voltage, load_power = flow(circuit, emf)
-    winding_loss = circuit.winding_resistance * current_squared
+    winding_loss = circuit.winding_resistance * current_squared + circuit.brush_drop * current
     rectifier_loss = circuit.rectifier_voltage * current
     gap_power = winding_loss + rectifier_loss + load_power
     return ElectricalState(current, voltage, gap_power, winding_loss, rectifier_loss, load_power)
@@ -168,7 +175,9 @@ def electrical_state(circuit, emf):
 
 
 def _steady(circuit, emf):
-    behind_diodes = np.maximum(emf - circuit.rectifier_voltage, 0.0)
+    open_ended = np.asarray(circuit.load_resistance) >= _METER  # brushes lose volts to a current only
+    lost = circuit.rectifier_voltage + np.where(open_ended, 0.0, circuit.brush_drop)
+    behind_diodes = np.maximum(emf - lost, 0.0)
     driving = np.maximum(behind_diodes - circuit.load_threshold, 0.0)
     current = driving / (circuit.winding_resistance + circuit.load_resistance)
     voltage = np.maximum(behind_diodes - circuit.winding_resistance * current, 0.0)

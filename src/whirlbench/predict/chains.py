@@ -133,7 +133,10 @@ def settled(curve, trains, machine, resistances, *, pushed=False):
     ohms = np.tile(np.asarray(resistances, dtype=float), count)[:, None]
     rows = {name: np.repeat(getattr(trains, name), loads, axis=0) for name in ("step_up", "gain", "offset")}
     circuit = replace(
-        machine.circuit, winding_resistance=_first(machine.circuit.winding_resistance), load_resistance=ohms
+        machine.circuit,
+        winding_resistance=_first(machine.circuit.winding_resistance),
+        brush_drop=_first(machine.circuit.brush_drop),
+        load_resistance=ohms,
     )
     one = Machine(
         _first(machine.emf_constant),

@@ -10,6 +10,7 @@ from whirlbench.physics import coil, load, magnet, wire
 from whirlbench.physics.circuit import Circuit, electrical_state
 from whirlbench.value import Value
 
+BRUSH_DROP = Value(0.05, 0.04, "from memory: metal brushes lose some hundredths of a volt, carbon some tenths")
 _DIODES = {"silicon": "silicon rectifier (1N400x class)", "schottky": "Schottky, tens of mA"}
 
 
@@ -163,6 +164,7 @@ def machine(data, rectifier, load_part, worlds):
         reservoir=rectifier is not None and rectifier.capacitor and data.current == "ac",
         load_resistance=resistance,
         load_threshold=threshold,
+        brush_drop=BRUSH_DROP.number * worlds.factor("brush") if data.current == "dc" else 0.0,
     )
     friction = data.friction.number * worlds.factor("friction")
     breakaway = np.maximum(data.breakaway.number * worlds.factor("friction"), friction)

@@ -118,6 +118,7 @@ def priors(turbine):
         teeth=_teeth_doubt(turbine.drivetrain),
         emf=data.emf_constant.relative,
         resistance=data.resistance.relative,
+        brush=generator.BRUSH_DROP.relative if data.current == "dc" else 0.0,
         start=float(np.hypot(_STANDSTILL_DOUBT, data.breakaway.relative)),
         joint=foot.joint.relative,
         grip=foot.grip.relative,

@@ -11,7 +11,7 @@ import numpy as np
 from whirlbench.errors import UnknownKey, nearest, within
 
 AERODYNAMIC = ("wind", "lift", "drag", "stall", "angle")  # all that a rotor sees of a world
-FACTORS = (*AERODYNAMIC, "friction", "teeth", "emf", "resistance", "start", "joint", "grip")
+FACTORS = (*AERODYNAMIC, "friction", "teeth", "emf", "resistance", "brush", "start", "joint", "grip")
 COUNT = 65  # worlds in which answers are given: a chance is good to a few per cent
 MEANING = {
     "wind": "the wind speed",
@@ -23,6 +23,7 @@ MEANING = {
     "teeth": "the friction of gear teeth and belts",
     "emf": "the generator's volts per speed",
     "resistance": "the generator's resistance",
+    "brush": "the volts lost at the generator's brushes",
     "start": "what it takes to break away from rest",
     "joint": "the stiffness of the tower's foot joint",
     "grip": "the grip of the base on the floor",
@@ -35,9 +36,9 @@ class Beliefs:
 
     Attributes
     ----------
-    mean : array, shape (12,)
+    mean : array, shape (13,)
         Logarithms of the best estimates, in the order of ``FACTORS``.
-    covariance : array, shape (12, 12)
+    covariance : array, shape (13, 13)
         Covariance of the logarithms.
     """
 
@@ -67,7 +68,7 @@ class Worlds:
 
     Attributes
     ----------
-    log_factors : array, shape (n, 12)
+    log_factors : array, shape (n, 13)
         Logarithms of the factors, one world a row; of ``angle`` the angle itself [rad].
     """
 
@@ -167,7 +168,7 @@ def draw(beliefs, count, seed=0):
 
     Notes
     -----
-    From 49 worlds on the draw is stretched so that its own covariance is the believed one exactly: 32 pairs left to
+    From 53 worlds on the draw is stretched so that its own covariance is the believed one exactly: 32 pairs left to
     chance give a band that is wrong by an eighth or more.
     """
     within("number of worlds", count, low=3, high=1e6, unit="", try_="65 worlds")
