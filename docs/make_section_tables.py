@@ -1,15 +1,18 @@
 """Maintainer's script: compute the shipped airfoil polars again.
 
 Run ``python docs/make_section_tables.py`` with the extra ``airfoils`` installed (it takes about ten seconds).
-It overwrites ``src/whirlbench/tables/sections/<name>.csv`` and ``catalogue.csv``.
+It overwrites ``src/whirlbench/tables/sections/<name>.csv`` and ``catalogue.csv``, and the outlines that blades are made
+by, ``src/whirlbench/tables/coordinates/<name>.csv``; with the word ``coordinates`` behind it, the outlines only.
 
 Sections with ``coordinates`` "formula" in the catalogue are drawn from published formulas; all others are read from the
-coordinate library that comes with ``neuralfoil``, and only their computed polars are shipped. The numbers are raw:
-known biases are taken off when `physics.airfoil` loads them.
+coordinate library that comes with ``neuralfoil``. The polars are raw: known biases are taken off when
+`physics.airfoil` loads them. The outlines keep the direction of the library's axes, from which the polars count alpha;
+only the nose is put at y = 0, and a spline through the library's points gives all of them the same count.
 
 A row of a table is one n_crit and one angle: lift at the 24 Reynolds numbers of `physics.section`, then drag.
 """
 
+import sys
 from importlib.metadata import version
 from pathlib import Path
 
@@ -19,7 +22,9 @@ import numpy as np
 from whirlbench.physics.airfoil import NEURAL_ALPHA_DEG, four_digit_coordinates, neural_coefficients
 from whirlbench.physics.section import LOG_REYNOLDS
 
-HERE = Path(__file__).parents[1] / "src/whirlbench/tables/sections"
+TABLES = Path(__file__).parents[1] / "src/whirlbench/tables"
+HERE, OUTLINES = TABLES / "sections", TABLES / "coordinates"
+A_SIDE = 61  # points of an outline from nose to tail
 FLOWS = (4.0, 9.0)  # n_crit: air of a room fan, smooth tunnel
 
 LIBRARY = {
@@ -114,18 +119,42 @@ def write(name, x, y):
     (HERE / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+def write_coordinates(name, label, kind, x, y):
+    """One table of an outline."""
+    points = asb.Airfoil(name, coordinates=np.column_stack([x, y])).repanel(n_points_per_side=A_SIDE).coordinates
+    library = f"the coordinate library that comes with aerosandbox {version('aerosandbox')}"
+    source = library if kind == "library" else f"mean line a = 1.0 and the 63-series thickness form of {library}"
+    lines = [
+        f"# source: {label}: {source}",
+        "# seen: computed",
+        "# from the tail over the top to the nose and back below, over the chord; a spline through the points",
+        "x,y",
+        *(f"{px:.5f},{py:.5f}" for px, py in points - [0.0, points[A_SIDE - 1, 1]]),
+    ]
+    (OUTLINES / f"{name}.csv").write_text("\n".join(lines).replace("-0.00000", "0.00000") + "\n", encoding="utf-8")
+
+
 def short(number, style):
     """The number without the zero before its point, to keep the file small."""
     text = format(number, style).replace("-0.000", "0.000")
     return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
 
 
+def outlines():
+    """Write every outline that is no formula."""
+    OUTLINES.mkdir(exist_ok=True)
+    for name, label, _, kind, x, y in sections():
+        if kind != "formula":
+            write_coordinates(name, label, kind, x, y)
+
+
 def main():
     """Write every table and the catalogue."""
+    outlines()
     catalogue = [
         "# source: shapes of the sections in this folder; thickness and camber computed from the coordinates",
         "# seen: computed",
-        "# coordinates: formula = drawn by physics.airfoil; library = read by docs/make_section_tables.py, not shipped",
+        "# coordinates: formula = drawn by physics.airfoil; library = read by docs/make_section_tables.py",
         "name,label,thickness_ratio,camber_ratio,camber_position,coordinates",
     ]
     for name, label, position, coordinates, x, y in sections():
@@ -137,4 +166,4 @@ def main():
 
 
 if __name__ == "__main__":
-    main()
+    outlines() if sys.argv[1:] == ["coordinates"] else main()

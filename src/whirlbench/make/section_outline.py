@@ -160,7 +160,7 @@ def _sides(key):
             raise UnknownKey("airfoil", f"'{key}'", "an airfoil of the catalogue", try_=nearest(key, known))
         rows = tables.load(f"coordinates/{key}").rows
         x, y = np.array([row.x for row in rows]), np.array([row.y for row in rows])
-    nose = int(np.argmin(x))
+    nose = len(x) // 2
     points = np.column_stack([x, y])
     return SectionSides(points[nose::-1], points[nose:])
 
