@@ -37,7 +37,9 @@ class Postgres:
         self.as_user = {"user": "nobody", "group": "nogroup"} if os.geteuid() == 0 else {}
         if self.as_user:
             shutil.chown(self.folder, *self.as_user.values())
-        self._run("initdb", "-A", "trust", "-U", "postgres", "-E", "UTF8", "--no-locale", "-D", self.folder / "data")
+        self._run(
+            "initdb", "-A", "trust", "-U", "postgres", "-E", "UTF8", "--no-locale", "-k", "-D", self.folder / "data"
+        )
         self.start()
 
     def _run(self, program, *words):

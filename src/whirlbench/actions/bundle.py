@@ -42,8 +42,7 @@ def bundle_out(store, team, path):
     with store.looking() as session:
         whose = teams.get(session, team)
         try:
-            with path.open("xb") as file:
-                _pack(session, whose, file, path)
+            _pack(session, whose, path)
         except FileExistsError:
             got = f"'{path.name}', which is there already"
             raise InputError("bundle", got, "a new file", try_="write the day into its name") from None
@@ -53,10 +52,12 @@ def bundle_out(store, team, path):
         return _report(session, whose, path)
 
 
-def _pack(session, team, file, path):
-    """No half of a bundle is left behind."""
+def _pack(session, team, path):
+    """No bundle is overwritten, and no half of one is left behind."""
+    file = path.open("xb")
     try:
-        bundle.pack(session, team, file)
+        with file:
+            bundle.pack(session, team, file)
     except BaseException:
         path.unlink()
         raise

@@ -79,14 +79,17 @@ def _zip_entry(name):
 def _lines(session, team, tables, places):
     """One table's rows as lines, with numbers counted anew."""
     table, thing = tables
-    columns = table.__table__.c
+    columns, kept, mine = table.__table__.c, _kept(table), places.setdefault(table.__tablename__, {})
+    pointers = {name: places[_target(columns[name])] for name in kept if _target(columns[name])}
     rows = select(columns).order_by(columns.id).execution_options(yield_per=AT_ONCE)
     if thing:
         rows = rows.join(thing.__table__)
-    mine = places.setdefault(table.__tablename__, {})
     for row in session.execute(rows.where((thing or table).team_id == team.id)).mappings():
         mine[row["id"]] = len(mine) + 1
-        fields = {name: _pointed(columns[name], row[name], places) for name in _kept(table)}
+        fields = {name: row[name] for name in kept}
+        for name, numbers in pointers.items():
+            if row[name] is not None:
+                fields[name] = numbers[row[name]]
         yield json.dumps(fields, sort_keys=True, separators=(",", ":"), allow_nan=False).encode() + b"\n"
 
 
@@ -97,10 +100,6 @@ def _kept(table):
 def _target(column):
     """Name of the table that a column points to, or None."""
     return next((key.column.table.name for key in column.foreign_keys), None)
-
-
-def _pointed(column, value, places):
-    return places[_target(column)][value] if value is not None and _target(column) else value
 
 
 def unpack(session, file, *, name=None):
@@ -190,16 +189,18 @@ def _manifest(archive):
 
 def _rows(member, table, place):
     """Rows of one file, every value of the kind that its column takes."""
+    decoder = json.JSONDecoder(parse_float=_finite, parse_constant=_finite)
+    facts = {name: _facts(table.__table__.c[name]) for name in _kept(table)}
     for number in itertools.count(1):
         line = member.readline(_LONGEST_LINE)
         if not line:
             return
         try:
-            row = json.loads(line, parse_float=_finite, parse_constant=_finite)
-            if not isinstance(row, dict) or set(row) != set(_kept(table)):
+            row = decoder.decode(line.decode())
+            if not isinstance(row, dict) or row.keys() != facts.keys():
                 raise ValueError("other columns")
             for name, value in row.items():
-                _check_value(table.__table__.c[name], value)
+                _check_value(name, value, *facts[name])
             _check_row(table, row)
         except (ValueError, InputError, InputErrors, RecursionError) as error:
             raise _damaged(f"{place} line {number}: {str(error)[:200]}") from None
@@ -225,16 +226,21 @@ def _finite(text):
     return number
 
 
-def _check_value(column, value):
+def _facts(column):
+    """Kind of a column, whether it may be empty, and the end of its whole numbers."""
     kind = dict if isinstance(column.type, JSON) else column.type.python_type
-    if value is None and column.nullable:
+    return kind, column.nullable, 2**63 if isinstance(column.type, BigInteger) else 2**31
+
+
+def _check_value(name, value, kind, nullable, end):
+    if value is None and nullable:
         return
     if type(value) is not kind and not (kind is float and type(value) is int):
-        raise ValueError(f"{column.name} is no {kind.__name__}")
+        raise ValueError(f"{name} is no {kind.__name__}")
     if kind is str:
-        _check_text(column.name, value)
-    if kind is int and not abs(value) < (2**63 if isinstance(column.type, BigInteger) else 2**31):
-        raise ValueError(f"{column.name} is too long a number")
+        _check_text(name, value)
+    if kind is int and not abs(value) < end:
+        raise ValueError(f"{name} is too long a number")
 
 
 def _check_text(name, value):
@@ -270,15 +276,16 @@ def _fill(session, team, table, rows, *, ids):
     """Add the rows of one table; rows that point to each other travel apart."""
     mine, waiting = ids.setdefault(table.__tablename__, []), []
     columns = table.__table__.c
+    whose = {"team_id": team.id} if "team_id" in columns else {}
+    targets = {name: ids[_target(columns[name])] for name in _kept(table) if _target(columns[name])}
     for row in rows:
-        pointers = {name: value for name, value in row.items() if value is not None and _target(columns[name])}
-        if len(waiting) == AT_ONCE or any(value > len(ids[_target(columns[name])]) for name, value in pointers.items()):
+        pointers = {name: row[name] for name in targets if row[name] is not None}
+        if len(waiting) == AT_ONCE or any(value > len(targets[name]) for name, value in pointers.items()):
             mine += inserted(session, table, waiting)
             waiting = []
         for name, value in pointers.items():
-            known = ids[_target(columns[name])]
-            if not 1 <= value <= len(known):
+            if not 1 <= value <= len(targets[name]):
                 raise _damaged(f"{name} that points to nothing")
-            row[name] = known[value - 1]
-        waiting.append(row | ({"team_id": team.id} if "team_id" in columns else {}))
+            row[name] = targets[name][value - 1]
+        waiting.append(row | whose)
     mine += inserted(session, table, waiting)

@@ -174,7 +174,7 @@ def _refuse_if_changed_again(session, change, version, owner):
         .join(this, this.c[owner] == newer.c[owner])
         .outerjoin(_later, _later.c.undoes == _by.c.id)
         .where(this.c.change_id == change.id, newer.c.number > this.c.number)
-        .where(_by.c.undoes.is_(None), _later.c.id.is_(None))
+        .where(_by.c.id > change.id, _by.c.undoes.is_(None), _later.c.id.is_(None))
         .limit(1)
     )
     if in_the_way:

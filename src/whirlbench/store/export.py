@@ -3,6 +3,7 @@
 import csv
 import itertools
 import os
+import re
 from dataclasses import fields
 from pathlib import Path
 
@@ -25,6 +26,7 @@ _READ = tuple(field.name for field in fields(Reading))
 _WHOLE = {"id", "version", "turbine_version", "plan_row", "row"}
 _YES_OR_NO = {"gone", "pushed"}
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet would work out instead of show
+_UNSHOWN = re.compile(r"[\x00-\x08\x0b-\x1f\ufffe\uffff]")  # what no XML file can hold
 _MOST_ROWS, _LONGEST_CELL = 1_048_575, 32_767  # of an XLSX sheet
 _AT_ONCE = 10_000  # rows of a Parquet batch
 
@@ -110,16 +112,18 @@ def _xlsx(rows, path):
         if number > _MOST_ROWS:
             book.close()
             raise InputError("out", f"more than {_MOST_ROWS} readings", "fewer in one sheet", try_="write a .csv file")
-        sheet.append([_text_cell(sheet, value) if isinstance(value, str) and value else value for value in row])
+        sheet.append([_text(sheet, value) if isinstance(value, str) else value for value in row])
     book.save(path)
 
 
-def _text_cell(sheet, text):
-    """A cell that shows its text, even one that opens like a formula."""
+def _text(sheet, text):
+    """Text as a sheet can show it, even one that opens like a formula; an empty one takes no place."""
+    shown = _UNSHOWN.sub("", text)[:_LONGEST_CELL]
+    if not shown.startswith("="):
+        return shown or None
     from openpyxl.cell import WriteOnlyCell
 
-    shown = "".join(letter for letter in text if letter.isprintable() or letter in "\n\t")
-    cell = WriteOnlyCell(sheet, shown[:_LONGEST_CELL])
+    cell = WriteOnlyCell(sheet, shown)
     cell.data_type = "s"
     return cell
 

@@ -58,9 +58,17 @@ def checked_text(what, text):
     """
     if len(text) > _LONGEST_TEXT:
         raise InputError(what, f"{len(text)} letters", f"at most {_LONGEST_TEXT}", try_="shorten it")
-    if "\0" in text or any("\ud800" <= letter <= "\udfff" for letter in text):
+    if "\0" in text or not _is_whole(text):
         raise InputError(what, ascii(text[:30]), "plain text", try_="type it again by hand")
     return text
+
+
+def _is_whole(text):
+    try:
+        text.encode()
+    except UnicodeEncodeError:  # halves of characters
+        return False
+    return True
 
 
 def key(name):

@@ -1,12 +1,14 @@
 """Many rows at once."""
 
-from sqlalchemy import insert
+from sqlalchemy import insert, text
 
 AT_ONCE = 2000  # rows that travel together
+_LAST = text("SELECT max(seq) FROM sqlite_sequence WHERE name = :name")
+_NEXT = text("SELECT nextval(pg_get_serial_sequence(:name, 'id')) FROM generate_series(1, :count)")
 
 
 def inserted(session, table, rows):
-    """Add rows.
+    """Add rows under numbers that are reserved first: asking for each row's number afterwards costs far more.
 
     Parameters
     ----------
@@ -24,4 +26,13 @@ def inserted(session, table, rows):
     """
     if not rows:
         return []
-    return session.scalars(insert(table).returning(table.id, sort_by_parameter_order=True), rows).all()
+    numbers = _reserved(session, table.__tablename__, len(rows))
+    session.execute(insert(table.__table__), [{"id": number, **row} for number, row in zip(numbers, rows, strict=True)])
+    return numbers
+
+
+def _reserved(session, name, count):
+    if session.bind.dialect.name == "sqlite":  # where the one writer has the database to itself
+        last = session.scalar(_LAST, {"name": name}) or 0
+        return range(last + 1, last + count + 1)
+    return session.scalars(_NEXT, {"name": name, "count": count}).all()

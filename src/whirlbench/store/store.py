@@ -111,7 +111,8 @@ class Store:
             got, needs = "a change that somebody else made first", "the newest version"
             raise Conflict("store", got, needs, try_="look at what is there now and do it again") from error
         except DBAPIError as error:
-            if not (isinstance(error, OperationalError) or "not a database" in str(error.orig)):
+            lost = isinstance(error, OperationalError) or error.connection_invalidated
+            if not (lost or "not a database" in str(error.orig)):
                 raise
             said = str(error.orig).strip().splitlines()[0]
             try_ = "check the place, its free space and the rights to it"
