@@ -200,7 +200,7 @@ def _rows(member, table, place):
             if not isinstance(row, dict) or row.keys() != facts.keys():
                 raise ValueError("other columns")
             for name, value in row.items():
-                _check_value(name, value, *facts[name])
+                _check_value(name, value, facts[name])
             _check_row(table, row)
         except (ValueError, InputError, InputErrors, RecursionError) as error:
             raise _damaged(f"{place} line {number}: {str(error)[:200]}") from None
@@ -232,7 +232,8 @@ def _facts(column):
     return kind, column.nullable, 2**63 if isinstance(column.type, BigInteger) else 2**31
 
 
-def _check_value(name, value, kind, nullable, end):
+def _check_value(name, value, facts):
+    kind, nullable, end = facts
     if value is None and nullable:
         return
     if type(value) is not kind and not (kind is float and type(value) is int):
