@@ -59,6 +59,8 @@ class FitRow:
         voltage, current, rotor_speed, tip_deflection or start.
     read, before, after : float
         SI; for a start 1 turned, 0 stayed at rest.
+    doubt : float
+        Relative standard uncertainty of reading and steady model together [-]; 0 for a start.
     """
 
     row: int
@@ -66,6 +68,15 @@ class FitRow:
     read: float
     before: float
     after: float
+    doubt: float = 0.0
+
+    @property
+    def gaps(self):
+        """How far the model misses the reading before and after, in doubts of the reading [-]; of a start None."""
+        if not self.doubt:
+            return None, None
+        logs = (float(_log_gap(np.float64(number), self.read)) for number in (self.before, self.after))
+        return tuple(log / self.doubt for log in logs)
 
 
 def calibrate(turbine, readings, prior=None):
@@ -235,9 +246,9 @@ class _AtTheFan:
         line = self.readings[0].row
         if self._stayed:
             yield FitRow(line, "start", 0.0, *(float(one.starts[0]) for one, _ in found))
-        for name, value, _ in self._quantities():
+        for name, value, doubt in self._quantities():
             states = [self._nearer(*one) for one in found]
-            yield FitRow(line, name, value, *(float(getattr(state, name)[0]) for state in states))
+            yield FitRow(line, name, value, *(float(getattr(state, name)[0]) for state in states), doubt=float(doubt))
 
 
 @dataclass(frozen=True)
@@ -253,13 +264,16 @@ class _TowerPull:
         turn = force * self.foot.height / (self.foot.joint.number * worlds.factor("joint")) + self.foot.free_play
         return (bend + turn * self.foot.height)[:, 0]
 
+    @property
+    def _doubt(self):
+        return float(np.hypot(measured.doubts()["tip_deflection"], _MODEL_DOUBT))
+
     def residual(self, worlds):
-        doubt = np.hypot(measured.doubts()["tip_deflection"], _MODEL_DOUBT)
-        return _log_gap(self._way(worlds), self.reading.tip_deflection)[None] / doubt
+        return _log_gap(self._way(worlds), self.reading.tip_deflection)[None] / self._doubt
 
     def rows(self, before, after):
         ways = (float(self._way(worlds)[0]) for worlds in (before, after))
-        yield FitRow(self.reading.row, "tip_deflection", self.reading.tip_deflection, *ways)
+        yield FitRow(self.reading.row, "tip_deflection", self.reading.tip_deflection, *ways, doubt=self._doubt)
 
 
 def _cases(turbine, readings):

@@ -21,6 +21,7 @@ COMMANDS = (
     "doubt",
     "examples",
     "export",
+    "fit",
     "history",
     "import",
     "improve",
@@ -30,6 +31,7 @@ COMMANDS = (
     "predict",
     "rotor",
     "team",
+    "trial",
     "undo",
 )
 _LOOK = {"add_completion": False, "pretty_exceptions_enable": False, "rich_markup_mode": None}
