@@ -20,6 +20,7 @@ from whirlbench.units import show
 from whirlbench.value import Value
 
 _NOISE = 2.0  # standard uncertainties that a height at zero must exceed to be told
+_WELL_KNOWN = 0.03  # relative doubt of volts per speed that asks for no better
 _SCATTERED = 2.0  # times what the voltmeter allows
 _CALLIPER = 0.5e-3  # [m] limit of error of a pulley's radius with its thread: judgement
 _DRILL = (
@@ -57,6 +58,7 @@ def _open_volts(filled, built):
 def _loaded_volts(filled, built):
     several(filled, 2, "loads")
     opened, loaded, load = filled["open voltage"], filled["loaded voltage"], filled["load"]
+    within("loaded volts", loaded, low=1e-6, high=1e3, unit="V", try_="take a load that leaves volts to be read")
     within("open over loaded volts", opened / loaded, low=1, high=1e4, unit="", try_="read both at the same speed")
     within("load", load, low=0.01, high=1e6, unit="ohm", try_="read the load with the generator away")
     share = meter_doubt(filled, "voltmeter", loaded)
@@ -124,6 +126,11 @@ def _no_load_current(filled, built):
         Found("friction that grows with speed", viscous, "uN*m*s/rad", "N*m*s/rad"),
     )
     sentences = [strange_line(filled, [np.ones(len(filled)), volts], amps)]
+    if emf.relative > _WELL_KNOWN:
+        sentences.append(
+            f"The volts per speed behind it are known to {100 * emf.relative:.1g} % only: the test open-volts first "
+            "makes this one sharper."
+        )
     if not viscous.number:
         sentences.append("These runs cannot tell friction that grows with speed from noise; it is taken as none.")
     return Result(found, changes, tuple(filter(None, sentences)))

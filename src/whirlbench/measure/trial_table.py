@@ -248,4 +248,7 @@ def _fact(fact, seen, known, decimal, *, place):
         if text.lower() not in fact.choices:
             raise UnknownKey(where, f"'{text}'", " or ".join(fact.choices), try_=nearest(text, fact.choices))
         return text.lower()
-    return _number(fact, text, unit, decimal, place=where)
+    number = _number(fact, text, unit, decimal, place=where)
+    if not number:
+        raise InputError(where, text, "more than 0", try_="measure it again and look at the unit")
+    return number
