@@ -210,6 +210,7 @@ def test_a_tunnel_is_read_in_the_disc_and_in_the_section():
     assert result.found[0].value.number == pytest.approx(6.0)
     assert 5.5 < speeds.mean() < 5.99
     assert f"{speeds.mean():.2f} m/s" in result.sentences[0]
+    assert list(result.changes) == [("wind", "speed")]
     with pytest.raises(InputError, match="a tunnel"):
         TRIALS["tunnel-map"].evaluate(sheet(columns), BUILT)
 

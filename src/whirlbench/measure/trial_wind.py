@@ -138,7 +138,9 @@ def _tunnel_map(filled, built):
     doubt = math.hypot(meter_doubt(filled, "anemometer", speeds), scatter, from_limit(_TRAVERSE))
     value = Value(mean, mean * doubt, f"bench test tunnel-map, {len(filled)} places")
     of_what = "rotor's disc (cube mean)" if enough else "section (mean)"
-    changes = {("wind", "speed"): written(value, "m/s", 3), ("wind", "measured"): "empty section"}
+    changes = {("wind", "speed"): written(value, "m/s", 3)}
+    if wind.measured != "empty section":
+        changes["wind", "measured"] = "empty section"
     sentences = (
         f"The whole section has a mean of {show(section, 'm/s', 3)}; {int(in_disc.sum())} of {len(filled)} places lie "
         f"in the rotor's disc, and the {of_what} is what goes into the file.",
