@@ -86,3 +86,19 @@ def plain_speed(speeds, torques, load):
     """Shaft speed at which a falling torque curve meets ``load(speed)``."""
     start = int(np.argmax(torques))
     return brentq(lambda speed: np.interp(speed, speeds, torques) - load(speed), speeds[start], speeds[-1])
+
+
+def plain_chain(speeds, torques, machine, *, step_up, resistance):
+    """Power at the load of one drivetrain and one resistor where a push can bring the rotor [W]; lists of nodes."""
+    ohms = machine.circuit.winding_resistance + resistance
+
+    def surplus(i):
+        generator_torque = machine.emf_constant**2 * speeds[i] * step_up / ohms + machine.friction
+        return torques[i] - (step_up / 0.9 * generator_torque + 1e-3)
+
+    for i in range(len(speeds) - 2, -1, -1):
+        above, below = surplus(i), surplus(i + 1)
+        if above > 0 >= below:
+            speed = speeds[i] + (speeds[i + 1] - speeds[i]) * above / (above - below)
+            return resistance * (machine.emf_constant * speed * step_up / ohms) ** 2
+    return 0.0

@@ -40,11 +40,16 @@ def legal(worth):
     return not broken(EVENT, facts(worth.assembly, *worth.predictions))
 
 
+def whole_search(scorer, turbine, worlds, **options):
+    """The whole search, its worker processes and their start included where no executor is given."""
+    return search(scorer, turbine, worlds, parts_bin=BIN, event=EVENT, acceptable=legal, **options)
+
+
 def robust_search(name):
-    """Print the whole search of one example, processes and their start included."""
+    """Print the whole search of one example."""
     scorer, turbine, worlds = settled(name)
     before = scorer.worth(turbine, worlds).power.mean()
-    found = search(scorer, turbine, worlds, parts_bin=BIN, event=EVENT, acceptable=legal)
+    found = whole_search(scorer, turbine, worlds)
     gain = f"{before:.2f} W becomes {found.worth.power.mean():.2f} W; {found.evaluations} rotors, two processes"
     tell(f"robust search, {name} build (aim: below 20 s)", f"{found.seconds:.1f} s", gain)
 

@@ -314,3 +314,14 @@ def test_any_rotor_is_solved_at_every_speed(blade_count, chord, taper, pitch, tw
     curve = curve_of(shape, wind_speed)
     assert not curve.unresolved.any()
     assert np.isfinite(curve.power).all() and np.isfinite(curve.thrust).all()
+
+
+@given(exponent=st.floats(0, 50), inflow_angle=st.floats(1e-6, np.pi - 1e-6))
+def test_the_loss_factor_from_its_table_is_prandtls(exponent, inflow_angle):
+    sine = np.sin(inflow_angle)
+    exact = 2 / np.pi * np.arccos(np.exp(-exponent / sine))
+    assert rotor_kernel._loss(exponent, sine) == pytest.approx(exact, abs=2e-9)
+
+
+def test_no_loss_factor_where_it_is_off():
+    assert rotor_kernel._loss(-1.0, 0.3) == 1.0
