@@ -191,3 +191,14 @@ def test_a_slip_of_the_user_ends_with_two(call, tmp_path):
         status, out, err = call("fit", *words)
         assert (status, out) == (2, "")
         assert "Try:" in err
+
+
+def test_improve_says_the_same_of_the_same_readings(call, answer):
+    words = ("improve", STARTER, "--bin", EXAMPLES / "parts-bin.toml", "--readings", READINGS)
+    report = json.loads(call(*words, "--json")[1])
+    told = json.loads(answer.model_dump_json())
+    for key in ("learned", "questions", "cannot_tell_apart", "beliefs"):
+        assert report[key] == told[key]
+    said = " ".join(call(*words)[1].split())
+    for one in answer.learned:
+        assert (one.sentence if one.narrowed else one.meaning) in said

@@ -3,7 +3,7 @@
 from whirlbench.actions import improve_report as answer
 from whirlbench.actions.judge import Judge
 from whirlbench.actions.predict import point
-from whirlbench.advise import calibrate, slips
+from whirlbench.advise.learn import learn
 from whirlbench.advise.path import Path, path
 from whirlbench.advise.score import Scorer
 from whirlbench.errors import within
@@ -56,8 +56,8 @@ def improve(
     turbine = whole.settled(turbine, scorer.winds(turbine))
     prior = whole.priors(turbine)
     tick(STAGES[0])
-    asked, readings, fit = _learned(turbine, readings, prior)
-    beliefs = fit.beliefs if fit else prior
+    lesson = learn(turbine, readings, prior)
+    beliefs = lesson.fit.beliefs if lesson.fit else prior
     worlds = world.draw(beliefs, world.COUNT)
     now = scorer.worth(turbine, worlds)
     judge = Judge(scorer, parts_bin, now)
@@ -70,9 +70,11 @@ def improve(
         best = path(now, ranked, rank_after=judge.rank_after, acceptable=judge.acceptable)
     else:
         best = _searched(judge, now, search, seed=seed)
-    seen = {"readings": readings, "fit": fit}
+    seen = {"readings": lesson.believed, "fit": lesson.fit}
     here = point(whole.assemble(turbine, worlds), scorer.winds(turbine)[-1], pushed=not judge.must_start, **seen)
-    return answer.report(judge, now, here, ranked=ranked, best=best, beliefs=beliefs, fit=fit, asked=asked)
+    return answer.report(
+        judge, now, here, ranked=ranked, best=best, beliefs=beliefs, fit=lesson.fit, asked=lesson.asked
+    )
 
 
 def _searched(judge, now, effort, *, seed):
@@ -90,11 +92,3 @@ def _searched(judge, now, effort, *, seed):
         seed=seed,
     )
     return Path(tuple(judge.judged(one) for one in found.path.steps), found.path.worth)
-
-
-def _learned(turbine, readings, prior):
-    """Readings asked about, readings believed, and the fit to these; None where none are left."""
-    asked = slips.slips(turbine, readings, prior)
-    doubtful = {slip.row for slip in asked}
-    believed = [reading for reading in readings if reading.row not in doubtful]
-    return asked, believed, calibrate.calibrate(turbine, believed, prior) if believed else None

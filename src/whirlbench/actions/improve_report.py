@@ -3,11 +3,11 @@
 import numpy as np
 from pydantic import Field
 
+from whirlbench.actions.lesson import BeliefReport, Learned, Question, belief_report, learned, questions, tied
 from whirlbench.actions.report import Point, Report
 from whirlbench.advise import moves_electric
 from whirlbench.advise.holding_back import holding_back
 from whirlbench.advise.next_test import next_test
-from whirlbench.predict import world
 
 
 class Verdict(Report):
@@ -43,29 +43,6 @@ class RankedMove(Report):
     caution: str
 
 
-class Learned(Report):
-    """What the readings taught."""
-
-    factor: str
-    meaning: str
-    factor_before: float
-    sd_before: float
-    factor_after: float
-    sd_after: float
-
-
-class BeliefReport(Report):
-    """Joint belief about the logarithms of all factors, readings included."""
-
-    factors: tuple[str, ...]
-    log_mean: tuple[float, ...]
-    log_covariance: tuple[tuple[float, ...], ...]
-
-    def belief(self):
-        """Return the same as numbers for a prediction."""
-        return world.Beliefs(np.array(self.log_mean), np.array(self.log_covariance))
-
-
 class ReadingCheck(Report):
     """A reading against the model before and after learning."""
 
@@ -74,13 +51,6 @@ class ReadingCheck(Report):
     read: float
     before: float
     after: float
-
-
-class Question(Report):
-    """A reading that is asked about and was not learned from."""
-
-    line: int
-    question: str
 
 
 class BestBuild(Report):
@@ -153,7 +123,7 @@ def report(judge, now, here, *, ranked, best, beliefs, fit, asked):
         After the readings.
     fit : Fit or None
         What the readings taught.
-    asked : list of Slip
+    asked : sequence of Slip
         Readings that were asked about.
 
     Returns
@@ -174,11 +144,11 @@ def report(judge, now, here, *, ranked, best, beliefs, fit, asked):
         moves=tuple(_ranked(each) for each in ranked),
         best_build=_best_build(best, now),
         next_test=_test(good or [each.one for each in ranked], now, judge.parts_bin),
-        beliefs=BeliefReport(factors=world.FACTORS, log_mean=beliefs.mean, log_covariance=beliefs.covariance.tolist()),
-        learned=_learned(fit),
+        beliefs=belief_report(beliefs),
+        learned=learned(fit),
         readings=_checks(fit),
-        questions=tuple(Question(line=slip.row, question=slip.question) for slip in asked),
-        cannot_tell_apart=_tied(fit),
+        questions=questions(asked),
+        cannot_tell_apart=tied(fit),
     )
 
 
@@ -253,23 +223,6 @@ def _test(good, now, parts_bin):
     )
 
 
-def _learned(fit):
-    """What readings taught, factor by factor."""
-    if fit is None:
-        return ()
-    return tuple(
-        Learned(
-            factor=name,
-            meaning=world.MEANING[name],
-            factor_before=1.0,
-            sd_before=fit.prior.sigma(name),
-            factor_after=float(np.exp(fit.beliefs.mean[world.FACTORS.index(name)])),
-            sd_after=fit.beliefs.sigma(name),
-        )
-        for name in (*fit.learned, *fit.unlearned)
-    )
-
-
 def _checks(fit):
     """Readings against the model, before and after learning."""
     rows = fit.rows if fit else ()
@@ -277,8 +230,3 @@ def _checks(fit):
         ReadingCheck(line=row.row, quantity=row.quantity, read=row.read, before=row.before, after=row.after)
         for row in rows
     )
-
-
-def _tied(fit):
-    """Pairs of factors that the readings cannot tell apart."""
-    return tuple(f"{world.MEANING[one]} and {world.MEANING[two]}" for one, two in fit.tied) if fit else ()

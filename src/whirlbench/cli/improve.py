@@ -161,13 +161,9 @@ def _taught(report):
     if not report.learned:
         show.say("No readings yet, so the bands are wide: they come from the doubt in parts, wind and blade section.")
         return
-    narrowed = [one for one in report.learned if one.sd_after < 0.8 * one.sd_before]
-    words = [
-        f"{one.meaning} is {one.factor_after:.2f} times what was believed (+- {100 * one.sd_after:.0f} %)"
-        for one in narrowed
-    ]
+    words = [one.sentence for one in report.learned if one.narrowed]
     show.say(f"The readings say: {'; '.join(words)}." if words else "The readings narrow nothing yet.")
-    rest = [one.meaning for one in report.learned if one not in narrowed]
+    rest = [one.meaning for one in report.learned if not one.narrowed]
     if rest:
         show.say(f"They do not tell: {', '.join(rest)}.")
     for pair in report.cannot_tell_apart:
