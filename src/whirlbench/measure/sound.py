@@ -150,7 +150,7 @@ def heard_speed(recording, *, blade_count=None, guess=None, fan=None, mains=None
         sigma=2 * np.pi * frequency * float(doubt),
         sure=not reasons,
         confidence=float(confidence),
-        why=_why(reasons, found, recording),
+        why=_why(reasons, found, recording, guess),
         blade_count=blades,
         wander=track.wander,
         rivals=tuple(Rival(2 * np.pi * each.shaft_frequency, each.blade_count, each.lead) for each in found.rivals),
@@ -278,11 +278,14 @@ def _end_of_range(found, span):
         yield "the best speed lies at the end of the range searched, so the guess may be off"
 
 
-def _why(reasons, found, recording):
+def _why(reasons, found, recording, guess):
     rough = " The recording is clipped: hold the phone further away." if recording.clipped > 0.01 else ""
     if reasons:
         return "Not sure: " + "; ".join(reasons) + "." + rough
+    slow = ""
+    if guess is None:
+        slow = f" Without a guess, uneven blades can be heard {found.blade_count} times too slow: check by eye."
     return (
         f"Parts of the recording, in time and in pitch, agree on this speed, and no other speed in the range "
-        f"explains the lines nearly as well (lead {found.lead:.1f})." + rough
+        f"explains the lines nearly as well (lead {found.lead:.1f})." + slow + rough
     )
