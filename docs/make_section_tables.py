@@ -119,13 +119,11 @@ def write(name, x, y):
     (HERE / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
-def write_coordinates(name, label, kind, x, y):
+def write_coordinates(name, source, x, y):
     """One table of an outline."""
     points = asb.Airfoil(name, coordinates=np.column_stack([x, y])).repanel(n_points_per_side=A_SIDE).coordinates
-    library = f"the coordinate library that comes with aerosandbox {version('aerosandbox')}"
-    source = library if kind == "library" else f"mean line a = 1.0 and the 63-series thickness form of {library}"
     lines = [
-        f"# source: {label}: {source}",
+        f"# source: {source}",
         "# seen: computed",
         "# from the tail over the top to the nose and back below, over the chord; a spline through the points",
         "x,y",
@@ -143,9 +141,11 @@ def short(number, style):
 def outlines():
     """Write every outline that is no formula."""
     OUTLINES.mkdir(exist_ok=True)
+    library = f"the coordinate library that comes with aerosandbox {version('aerosandbox')}"
     for name, label, _, kind, x, y in sections():
+        origin = library if kind == "library" else f"mean line a = 1.0 and the 63-series thickness form of {library}"
         if kind != "formula":
-            write_coordinates(name, label, kind, x, y)
+            write_coordinates(name, f"{label}: {origin}", x, y)
 
 
 def main():

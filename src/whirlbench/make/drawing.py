@@ -136,6 +136,7 @@ class Drawing:
                 raise UnknownKey("layer", f"'{item.layer}'", "a known layer", try_=nearest(item.layer, LAYERS))
         for outline in self.outlines:
             _check_polygon(self.name, outline.polygon)
+        _check_rest(self)
 
     @property
     def material(self):
@@ -264,6 +265,18 @@ def combined(name, drawings, *, notes=()):
     joined = {field: tuple(item for each in drawings for item in getattr(each, field)) for field in fields}
     told = dict.fromkeys([*notes, *(note for each in drawings for note in each.notes)])
     return Drawing(name, **joined, notes=tuple(told))
+
+
+def _check_rest(drawing):
+    for circle in drawing.circles:
+        if not 0.0 < circle.diameter <= _LARGEST:
+            got = f"a circle of {circle.diameter:g} mm"
+            raise InputError(drawing.name, got, f"more than 0 and at most {_LARGEST:.0f} mm", try_="check its diameter")
+    if any(line.layer == CUT for line in drawing.lines):
+        raise InputError(drawing.name, "an open line on CUT", "an outline: what is cut must close", try_="close it")
+    for text in drawing.texts:
+        if not text.words.isprintable():
+            raise InputError(drawing.name, repr(text.words[:40]), "words in one line", try_="leave out line breaks")
 
 
 def _check_polygon(name, polygon):

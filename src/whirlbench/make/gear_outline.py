@@ -121,7 +121,7 @@ def gear_pair(stage, *, backlash=0.0):
         )
         for gear in (mesh.pinion, mesh.wheel)
     ]
-    return GearPair(*shapes, distance, free + missing, mesh.contact_ratio_real)
+    return GearPair(*shapes, distance, free + missing, _contact_ratio(mesh, shapes))
 
 
 def gear_shape(teeth, module, *, shift=0.0, tip_diameter=None, thinning=0.0):
@@ -292,6 +292,16 @@ def gear_drawings(stage, bores, *, backlash=0.0, name="gear"):
     ends = ((pair.rotor, bores[0], "rotor"), (pair.generator, bores[1], "generator"))
     made = (gear_drawing(shape, bore, name=f"{name}-{end}-{shape.teeth}") for shape, bore, end in ends)
     return tuple(replace(drawing, notes=drawing.notes + told) for drawing in made)
+
+
+def _contact_ratio(mesh, shapes):
+    """Contact ratio on the flanks that exist, with the tips as drawn."""
+    slope, path = math.tan(mesh.working_pressure_angle), 0.0
+    for gear, mate, shape in ((mesh.pinion, mesh.wheel, shapes[0]), (mesh.wheel, mesh.pinion, shapes[1])):
+        tip = math.sqrt(max(0.0, (shape.tip_diameter / MM) ** 2 - gear.base_diameter**2)) - gear.base_diameter * slope
+        start = math.sqrt(max(0.0, mate.involute_start_diameter**2 - mate.base_diameter**2))
+        path += min(tip, mate.base_diameter * slope - start) / 2
+    return max(0.0, path / mesh.base_pitch)
 
 
 def _half_angle(shape, diameter):

@@ -17,6 +17,7 @@ from whirlbench.make.section_outline import section_points
 
 PIN = 2.0  # [mm] holes for pins or screws that lock the rods: common practice
 _STRIP = 20.0  # [mm] width of the strip around the rim
+_INSIDE = 3.5  # [mm] from the rim, and from a rod, to the middle of a number
 _FINE = 128  # chords of a quarter circle where slots cut into a disc
 
 
@@ -84,8 +85,8 @@ def hub_drawings(rotor, shaft, *, way="laser", name="hub"):
     -------
     tuple of Drawing
         Face (make two) and, for blades on rods, middle. Axis at the origin, hole 1 on top. CUT: rim, bore, a pin hole
-        across each rod in the face, a slot for each rod in use in the middle. ENGRAVE: middle line of each rod. MARK: hole
-        numbers, those in use ringed.
+        across each rod in the face, a slot for each rod in use in the middle. ENGRAVE: middle line of each rod. MARK:
+        hole numbers, those in use ringed.
 
     Raises
     ------
@@ -108,7 +109,7 @@ def hub_drawings(rotor, shaft, *, way="laser", name="hub"):
         f"{name}-face",
         circles=(*discs, *(Circle(p.x, p.y, PIN, CUT) for p in pins if rotor.rod is not None), *used),
         lines=lines,
-        texts=_numbers(rotor, radius - depth),
+        texts=_numbers(rotor),
         notes=(f"make two; holes in use: {', '.join(map(str, rotor.holes))}, seen from the front", allowed.note),
     )
     if rotor.rod is None:
@@ -194,7 +195,7 @@ def pitch_gauge_drawing(rotor, *, radius=None, name="pitch-gauge"):
         notes=(
             f"{name}: {degrees:.1f}° at radius {station.radius:.0f} mm, "
             f"{station.radius - MM * rotor.hub.radius:.0f} mm from the rim of the hub",
-            "stand the card and the hub's face on one flat board, the blade's nose at the low end",
+            "stand the card and the hub's front face on one flat board, the blade's nose at the low end",
         ),
     )
 
@@ -214,7 +215,7 @@ def _middle(rotor, bore, allowed, name):
         name,
         outlines=(Outline(orient(disc), CUT),),
         circles=(Circle(0.0, 0.0, bore, CUT),),
-        texts=_numbers(rotor, radius - depth),
+        texts=_numbers(rotor),
         notes=(f"from sheet as thick as the rods: {MM * rotor.rod.diameter:g} mm", allowed.note),
     )
 
@@ -227,10 +228,20 @@ def _check_web(what, width, web, least):
 
 def _spokes(rotor, radius, depth):
     """Middle line of each rod, and a ring around the number of each hole in use."""
-    outer, inner, ring = (hub_holes(rotor, r) for r in (radius, radius - depth, radius - depth - 4.0))
+    outer, inner = (hub_holes(rotor, r) for r in (radius, radius - depth))
     lines = tuple(Line(((o.x, o.y), (i.x, i.y)), ENGRAVE) for o, i in zip(outer, inner, strict=True))
-    return lines, tuple(Circle(p.x, p.y, 5.0, MARK, hole=False) for p in ring if p.used)
+    spots = zip(outer, _numbers(rotor), strict=True)
+    return lines, tuple(Circle(text.x, text.y, 5.0, MARK, hole=False) for hole, text in spots if hole.used)
 
 
-def _numbers(rotor, radius):
-    return tuple(Text(p.x, p.y, str(p.number), 2.5) for p in hub_holes(rotor, radius - 4.0))
+def _numbers(rotor):
+    """Number of each hole near the rim, beside its rod."""
+    radius = MM * rotor.hub.radius - _INSIDE
+    beside = (MM * rotor.rod.diameter / 2 if rotor.rod is not None else 0.0) + _INSIDE
+    turn = min(beside / radius, math.pi / rotor.hub.holes)
+    height = min(2.5, 1.5 * radius / rotor.hub.holes)
+    return tuple(
+        Text(radius * math.sin(angle), radius * math.cos(angle), str(hole.number), height)
+        for hole in hub_holes(rotor, radius)
+        for angle in [math.radians(hole.angle) + turn]
+    )

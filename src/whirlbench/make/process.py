@@ -156,7 +156,7 @@ def _moved(circle, kerf, name):
 
 
 def _parts_and_holes(shape):
-    parts = shapely.get_parts(shape)
+    parts = [part for part in shapely.get_parts(shape) if not part.is_empty]
     return len(parts), sum(len(part.interiors) for part in parts)
 
 

@@ -246,4 +246,4 @@ def _words(outline, words, x):
         return ()
     low, high = _span_at(outline, x)
     height = min(2.5, _TEXT_SHARE * (high - low))
-    return (Text(x, low + 0.25 * (high - low), words, height),)
+    return (Text(x, high / 2, words, height),)  # between the chord line and the upper side
