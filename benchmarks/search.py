@@ -67,7 +67,7 @@ def rates():
     """Print designs and rotors a second of one process."""
     scorer, turbine, worlds = settled("starter")
     choice = chain_choice.chains_at_hand(turbine, BIN, EVENT, worlds=worlds, start_guarantee=0.9, most_thrust=20.0)
-    task = search_jobs.Task(designs.space(turbine, BIN, EVENT), choice, scorer, world.best_estimate())
+    task = search_jobs.Task(designs.space(turbine, BIN, EVENT), choice, scorer, worlds, turbine, 0.9)
     rotors = list(drawn(task, 6))
     search_jobs.look(task, *rotors[0][:2])
     chains = sum(len(one.trains) * len(one.loads) for one in choice.supplies)

@@ -1,21 +1,55 @@
 """The main job: what holds the turbine back, and what to change, in watts."""
 
+from dataclasses import dataclass, replace
+from functools import partial
+
 from whirlbench.actions import improve_report as answer
 from whirlbench.actions.judge import Judge
 from whirlbench.actions.predict import point
 from whirlbench.advise.learn import learn
-from whirlbench.advise.path import Path, path
+from whirlbench.advise.path import path
 from whirlbench.advise.score import Scorer
 from whirlbench.errors import within
+from whirlbench.parts.event import SURE_START
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import world
 
 _MOST_WINDS = 12
+_LEAST_SURE = 0.5
+_BEFORE_SEARCH = 0.1  # of the time of a search, for all that comes before it
 STAGES = ("learning from the readings", "listing moves", "valuing moves", "looking for a path")
 
 
+@dataclass(frozen=True)
+class Search:
+    """A search over whole builds that is asked for.
+
+    Attributes
+    ----------
+    effort : str
+        ``quick``, ``normal`` or ``thorough``.
+    executor : concurrent.futures.Executor or None
+        Where the work is done, such as that of ``actions.cluster``; without it two processes of this machine.
+    seed : int
+        Same seed, same answer, wherever the work is done.
+    """
+
+    effort: str
+    executor: object = None
+    seed: int = 0
+
+
 def improve(
-    turbine, parts_bin, *, readings=(), event=None, wind_speeds=(), search=None, seed=0, tick=lambda stage: None
+    turbine,
+    parts_bin,
+    *,
+    readings=(),
+    event=None,
+    wind_speeds=(),
+    search=None,
+    sure_start=None,
+    tick=lambda stage, share: None,
+    cancelled=lambda: False,
 ):
     """Say what holds a turbine back and value every move the room can make.
 
@@ -31,13 +65,15 @@ def improve(
         Rules and scoring; without it a start by itself in the turbine's own wind.
     wind_speeds : sequence of float
         Winds to score in [m/s]; empty takes the event's, or else the turbine's own.
-    search : str, optional
-        ``quick``, ``normal`` or ``thorough``: look for the best build of all, on two cores; without it the path takes
-        the best next move again and again.
-    seed : int
-        Of the search: same seed, same answer.
+    search : Search, optional
+        Look for the best build of all; without it the path takes the best next move again and again.
+    sure_start : float, optional
+        Least chance of a start by itself of a build that is advised, 0.5 to 1 [-]; without it the event's, or else 0.9.
+        A turbine that starts less surely need not get worse.
     tick : callable
-        Called with the name of each stage of ``STAGES`` as it begins.
+        Called with the name of each stage as it begins, and the share of the work that is done.
+    cancelled : callable
+        Asked while searching; True ends the search with the best found so far.
 
     Returns
     -------
@@ -52,43 +88,70 @@ def improve(
     within(
         "winds to score in", len(wind_speeds), low=0, high=_MOST_WINDS, unit="", try_="name the few winds that count"
     )
+    sure_start = _sure(sure_start, event)
+    begin = _stages(tick, _BEFORE_SEARCH if search else 1.0)
     scorer = Scorer(event, wind_speeds)
     turbine = whole.settled(turbine, scorer.winds(turbine))
     prior = whole.priors(turbine)
-    tick(STAGES[0])
+    begin(0)
     lesson = learn(turbine, readings, prior)
     beliefs = lesson.fit.beliefs if lesson.fit else prior
     worlds = world.draw(beliefs, world.COUNT)
     now = scorer.worth(turbine, worlds)
     judge = Judge(scorer, parts_bin, now)
-    tick(STAGES[1])
+    begin(1)
     moves = judge.screened(now)
-    tick(STAGES[2])
+    begin(2)
     ranked = judge.ranked(now, moves)
-    tick(STAGES[3])
+    begin(3)
     if search is None:
-        best = path(now, ranked, rank_after=judge.rank_after, acceptable=judge.acceptable)
+        surely = partial(_acceptable, judge, least=min(sure_start, float(now.starts.mean())))
+        best, early = path(now, ranked, rank_after=judge.rank_after, acceptable=surely), False
     else:
-        best = _searched(judge, now, search, seed=seed)
+        best, early = _searched(judge, now, search, sure_start=sure_start, tick=tick, cancelled=cancelled)
     seen = {"readings": lesson.believed, "fit": lesson.fit}
     here = point(whole.assemble(turbine, worlds), scorer.winds(turbine)[-1], pushed=not judge.must_start, **seen)
-    return answer.report(
-        judge, now, here, ranked=ranked, best=best, beliefs=beliefs, fit=lesson.fit, asked=lesson.asked
-    )
+    found = {"ranked": ranked, "best": best, "searched": search is not None, "stopped_early": early}
+    return answer.report(judge, now, here, beliefs=beliefs, fit=lesson.fit, asked=lesson.asked, **found)
 
 
-def _searched(judge, now, effort, *, seed):
-    """Path to the best build that bin and event allow."""
-    from whirlbench.advise.search import search  # brings scipy and worker processes
+def _sure(sure_start, event):
+    """Chance of a start that is asked for [-]."""
+    if sure_start is None:
+        return SURE_START if event is None else event.sure_start
+    try_ = "write a share such as '95 %'"
+    within("sure start", sure_start, low=_LEAST_SURE, high=1.0, unit="", try_=try_)
+    return sure_start
 
-    found = search(
+
+def _stages(tick, whole_share):
+    """Callable that tells the stages before a search, given their numbers."""
+    return lambda number: tick(STAGES[number], whole_share * number / len(STAGES))
+
+
+def _acceptable(judge, each, *, least):
+    """Whether a judged move may be done and leaves a start that is sure enough."""
+    sure = not judge.must_start or each.one.worth.starts.mean() >= least
+    return judge.acceptable(each) and bool(sure)
+
+
+def _searched(judge, now, search, *, sure_start, tick, cancelled):
+    """Path to the best build that bin and event allow, and whether the search was stopped early."""
+    from whirlbench.advise.search import search as best_build  # brings scipy and worker processes
+
+    found = best_build(
         judge.scorer,
         now.assembly.turbine,
         now.assembly.worlds,
         parts_bin=judge.parts_bin,
         event=judge.event,
         acceptable=lambda worth: not judge.broken(worth),
-        effort=effort,
-        seed=seed,
+        start_guarantee=sure_start,
+        executor=search.executor,
+        effort=search.effort,
+        seed=search.seed,
+        tick=lambda stage, share: tick(stage, _BEFORE_SEARCH + (1 - _BEFORE_SEARCH) * share),
+        cancelled=cancelled,
     )
-    return Path(tuple(judge.judged(one) for one in found.path.steps), found.path.worth)
+    steps = tuple(judge.judged(one) for one in found.path.steps)
+    return replace(found.path, steps=steps), found.stopped_early

@@ -8,6 +8,7 @@ from whirlbench.actions.report import Point, Report
 from whirlbench.advise import moves_electric
 from whirlbench.advise.holding_back import holding_back
 from whirlbench.advise.next_test import next_test
+from whirlbench.advise.path import WORTH_IT
 
 
 class Verdict(Report):
@@ -60,7 +61,13 @@ class BestBuild(Report):
     power_sd_W: float
     gain_W: float
     starts: bool
+    start_chance: float
+    effort_min: float
     steps: tuple[RankedMove, ...]
+    searched: bool
+    stopped_early: bool
+    stop_here: bool
+    then: str
 
 
 class Outcome(Report):
@@ -104,7 +111,7 @@ class ImproveReport(Report):
     cannot_tell_apart: tuple[str, ...]
 
 
-def report(judge, now, here, *, ranked, best, beliefs, fit, asked):
+def report(judge, now, here, *, ranked, best, searched, stopped_early, beliefs, fit, asked):
     """The whole answer of ``improve``.
 
     Parameters
@@ -119,6 +126,8 @@ def report(judge, now, here, *, ranked, best, beliefs, fit, asked):
         All moves, what may be done first.
     best : Path
         Moves in order.
+    searched, stopped_early : bool
+        They lead to the best of all builds that were looked at; before all were looked at.
     beliefs : Beliefs
         After the readings.
     fit : Fit or None
@@ -142,7 +151,7 @@ def report(judge, now, here, *, ranked, best, beliefs, fit, asked):
         scored_power_high_W=float(np.quantile(now.power, 0.9)),
         problems=(*(f"{one.name}: {one.note}" for one in judge.problems.values()), *rules),
         moves=tuple(_ranked(each) for each in ranked),
-        best_build=_best_build(best, now),
+        best_build=_best_build(best, now, searched=searched, stopped_early=stopped_early),
         next_test=_test(good or [each.one for each in ranked], now, judge.parts_bin),
         beliefs=belief_report(beliefs),
         learned=learned(fit),
@@ -186,7 +195,7 @@ def _ranked(each):
     )
 
 
-def _best_build(best, now):
+def _best_build(best, now, *, searched, stopped_early):
     """Where a path of moves leads."""
     power = best.worth.power
     return BestBuild(
@@ -194,8 +203,26 @@ def _best_build(best, now):
         power_sd_W=float(power.std()),
         gain_W=float(power.mean() - now.power.mean()),
         starts=bool(best.worth.starts[0]),
+        start_chance=float(best.worth.starts.mean()),
+        effort_min=sum(each.one.move.minutes for each in best.steps),
         steps=tuple(_ranked(each) for each in best.steps),
+        searched=searched,
+        stopped_early=stopped_early,
+        stop_here=best.rest_is_noise,
+        then=_then(best, stopped_early),
     )
+
+
+def _then(best, stopped_early):
+    """What comes after the steps, in a sentence."""
+    if stopped_early:
+        return "The search was stopped early: there may be better builds than the best so far."
+    if not best.rest_is_noise:
+        return "Then ask again: there is more to gain after these steps."
+    left = f"what is left is below noise and building scatter ({100 * WORTH_IT:.0f} % of the power)"
+    if not best.steps:
+        return f"No move is worth its work: {left}. Stop here."
+    return f"Then stop: {left}."
 
 
 def _test(good, now, parts_bin):

@@ -1,10 +1,11 @@
 """The way from a turbine to a better one: what differs, in an order in which every step may be run."""
 
+import functools
 import itertools
 from dataclasses import dataclass, replace
 
 from whirlbench import units
-from whirlbench.advise import moves_blades, moves_drivetrain, moves_electric, moves_rotor
+from whirlbench.advise import carry, moves_blades, moves_drivetrain, moves_electric, moves_rotor
 from whirlbench.advise.move import Move
 from whirlbench.advise.path import Path, pays
 from whirlbench.advise.rank import Valued
@@ -138,6 +139,26 @@ def exchange_all(turbine, target, components):
     return tuple(moves)
 
 
+def believed(worlds, moves):
+    """Belief after several moves.
+
+    Parameters
+    ----------
+    worlds : Worlds
+        Belief before them.
+    moves : sequence of Move
+        One after the other.
+
+    Returns
+    -------
+    Worlds
+        What is new is drawn anew.
+    """
+    for move in moves:
+        worlds = fresh_worlds(worlds, move.turbine, move.fresh, move.family)
+    return worlds
+
+
 def valued(scorer, now, moves, *, resistances=(), load=None):
     """Several moves done at once, valued in every world.
 
@@ -159,9 +180,8 @@ def valued(scorer, now, moves, *, resistances=(), load=None):
     Valued
         As one move.
     """
-    worlds, scatter = now.assembly.worlds, 1.0
+    worlds, scatter = believed(now.assembly.worlds, moves), 1.0
     for move in moves:
-        worlds = fresh_worlds(worlds, move.turbine, move.fresh, move.family)
         if move.part in _SCATTERED and move.family not in ("pitch", "number of blades"):
             scatter = scatter * build_scatter(len(worlds), move.family)
     move = _joined(moves)
@@ -267,16 +287,38 @@ def _blades(turbine, target):
     after, pitch = moves_blades.with_rotor(turbine, **fields), units.plain(new.pitch, "deg")
     before = f"{moves_blades.named(old.section)}, pitch {units.plain(old.pitch, 'deg')}"
     if (old.section, old.shape) == (new.section, new.shape):
-        return Move("pitch", "rotor", f"set the pitch to {pitch}", before, pitch, after, "pitch")
-    fresh = moves_blades.AIR if old.section != new.section else ()
+        change = f"set the pitch to {pitch}"
+        return Move("pitch", "rotor", change, before, pitch, after, "pitch", fresh=unread(old, new))
     described = _described(target)
     if _only_bent(old, new):
         change = f"bend the blades: {described}"
-        return Move("camber", "rotor", change, before, described, after, "bend", moves_blades.KNIFE, fresh)
-    family = "chord" if not fresh else f"{new.section.kind}: {getattr(new.section, 'name', new.section.material)}"
+        return Move("camber", "rotor", change, before, described, after, "bend", moves_blades.KNIFE, unread(old, new))
+    family = (
+        "chord"
+        if old.section == new.section
+        else f"{new.section.kind}: {getattr(new.section, 'name', new.section.material)}"
+    )
     change = f"new blades: {described}"
     effort = moves_blades.effort(new)
-    return Move(family, "rotor", change, before, described, after, effort, moves_blades.KNIFE, fresh)
+    return Move(family, "rotor", change, before, described, after, effort, moves_blades.KNIFE, unread(old, new))
+
+
+def unread(old, new):
+    """Factors that no reading on one rotor tells of another.
+
+    Parameters
+    ----------
+    old, new : Rotor
+        Before and after.
+
+    Returns
+    -------
+    tuple of str
+        Of ``world.FACTORS``.
+    """
+    if not carry.same_section(old.section, new.section):
+        return moves_blades.AIR
+    return moves_blades.SET if (old.shape, old.pitch) != (new.shape, new.pitch) else ()
 
 
 def _described(turbine):
@@ -301,9 +343,13 @@ def _only_bent(old, new):
 
 
 def _spacing(rotor):
-    placements = hub.balanced_placements(rotor.blade_count, rotor.hub.holes)
-    kinds = {tuple(hole + 1 for hole in one.holes): one.kind for one in placements}
-    return kinds.get(tuple(sorted(rotor.holes)), "")
+    return _spacings(rotor.blade_count, rotor.hub.holes).get(tuple(sorted(rotor.holes)), "")
+
+
+@functools.cache  # asked for every build that a search looks at
+def _spacings(blade_count, holes):
+    """Names of the balanced sets of holes."""
+    return {tuple(hole + 1 for hole in one.holes): one.kind for one in hub.balanced_placements(blade_count, holes)}
 
 
 def _stand(turbine, target):

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-_WORTH_IT = 0.03  # a step must gain this share of what there is: below it noise and building scatter win
+WORTH_IT = 0.03  # a step must gain this share of what there is: below it noise and building scatter win
 _LIKELY = 0.6  # and be a gain in this share of the believed worlds
 
 
@@ -16,10 +16,13 @@ class Path:
         Judged moves, each valued after the steps before it.
     worth : Worth
         The turbine at the end.
+    rest_is_noise : bool
+        What could still be gained after the last step is below noise and building scatter, as far as was looked.
     """
 
     steps: tuple
     worth: object
+    rest_is_noise: bool = True
 
 
 def path(worth, judged, *, rank_after, acceptable, most=3):
@@ -47,7 +50,7 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
     -----
     Greedy: it can miss pairs of changes that only pay together. A family is used once, since its parts may be used up.
     """
-    steps, used = [], set()
+    steps, used, good = [], set(), True
     while len(steps) < most:
         good = [each for each in judged if acceptable(each) and pays(each.one, worth)]
         if not good:
@@ -58,7 +61,7 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
         worth = best.one.worth
         if len(steps) < most:
             judged = rank_after(worth, used)
-    return Path(tuple(steps), worth)
+    return Path(tuple(steps), worth, rest_is_noise=not good)
 
 
 def pays(one, worth, likely=_LIKELY):
@@ -78,4 +81,4 @@ def pays(one, worth, likely=_LIKELY):
     bool
         True for at least 3 % of the power there is, in most believed worlds.
     """
-    return one.mean > _WORTH_IT * worth.power.mean() and one.chance >= likely
+    return one.mean > WORTH_IT * worth.power.mean() and one.chance >= likely

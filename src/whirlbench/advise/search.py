@@ -1,27 +1,16 @@
-"""The best build that bin and event allow: a search over rotors with every chain, then a choice in all worlds."""
+"""The best build that bin and event allow: a search over rotors with every chain, in all believed worlds."""
 
-import concurrent.futures
-import functools
-import multiprocessing
+import contextlib
 import time
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
-from whirlbench.advise import build_path, chain_choice, designs, moves_electric, moves_stand, problems, search_jobs
+from whirlbench.advise import build_path, moves_electric, search_jobs
 from whirlbench.advise.path import Path
-from whirlbench.advise.score import Scorer
-from whirlbench.errors import WhirlbenchError
-from whirlbench.predict import world
-from whirlbench.predict.stand import stand
+from whirlbench.advise.search_run import Progress, Run, Stopped
+from whirlbench.advise.workers import Workers
 
 _CHUNK = 3  # kinds of blades in one job of the sampling
-_WORKERS = 2
-_POLL = 0.1  # [s] between looks at whether to stop
-_RETUNED, _CHAINS = 5, 8  # finalists whose other chains are valued too, and how many of them
-_LEAST_SAFETY = 1.0  # on sliding and tipping, where no event asks for more
-_DOUBT = 1.22  # three equal points this many sigma apart have the believed spread
-_SHARES = (0.15, 0.15, 0.4, 0.25, 0.05)  # of the work: sampling twice, evolving, valuing, the path; roughly
+_HURRIED = 4  # designs that are held to the rules when the search is stopped
 
 
 @dataclass(frozen=True)
@@ -31,29 +20,33 @@ class Effort:
     Attributes
     ----------
     samples : tuple of 2 int
-        Points of each kind of blades in the first and the second round.
+        Points of each kind of blades in the first round, by best estimate, and in the second, in every world.
     kept : tuple of 2 int
         Kinds that reach the second round, and that evolve.
     population, generations : int
         Of the evolution.
+    polished, finished : int
+        Designs whose numbers are moved one by one at last, and those of them with the rotor solved in every world.
+    steps : tuple of float
+        By how much, as shares of their range.
     valued : int
-        Designs that are valued in all worlds.
-    polish : tuple of float
-        Steps by which the numbers of the best are moved at last, as shares of their range.
+        Designs that are at last valued in full and held to the rules.
     """
 
     samples: tuple
     kept: tuple
     population: int
     generations: int
+    polished: int
+    finished: int
+    steps: tuple
     valued: int
-    polish: tuple
 
 
 EFFORTS = {
-    "quick": Effort((4, 10), (6, 2), 12, 6, 6, (0.06,)),
-    "normal": Effort((8, 20), (12, 4), 22, 14, 12, (0.08, 0.03)),
-    "thorough": Effort((24, 60), (20, 12), 40, 60, 32, (0.1, 0.05, 0.02, 0.02)),
+    "quick": Effort((4, 8), (6, 2), 8, 5, 2, 1, (0.08, 0.04), 4),
+    "normal": Effort((8, 10), (12, 4), 10, 9, 6, 2, (0.08, 0.04, 0.02), 6),
+    "thorough": Effort((24, 24), (24, 12), 24, 30, 16, 6, (0.08, 0.04, 0.04, 0.02, 0.02, 0.01), 20),
 }
 
 
@@ -70,7 +63,9 @@ class BestReachable:
     path : Path
         Steps from the turbine, each a Valued; its end may lack what gains less than noise.
     evaluations : int
-        Rotors looked at, each with every chain at hand.
+        Rotors looked at, as planned and without the last polish.
+    stopped_early : bool
+        The caller ended the search: there may be better builds.
     seconds : float
         Time that it took [s].
     """
@@ -79,11 +74,8 @@ class BestReachable:
     worth: object = field(compare=False)
     path: Path = field(compare=False)
     evaluations: int
+    stopped_early: bool
     seconds: float = field(compare=False)
-
-
-class _Stopped(Exception):
-    """Raised between two chunks when the caller has had enough."""
 
 
 def search(
@@ -95,10 +87,11 @@ def search(
     event,
     acceptable=lambda worth: True,
     start_guarantee=0.9,
+    in_hand=0.0,
     executor=None,
     seed=0,
     effort="normal",
-    tick=lambda share: None,
+    tick=lambda stage, share: None,
     cancelled=lambda: False,
 ):
     """Look for the best build that bin and event allow.
@@ -119,6 +112,9 @@ def search(
         Whether a Worth keeps the rules; that no part may break or tip is looked at here.
     start_guarantee : float
         Least chance of a start by itself, where it has to [-].
+    in_hand : float
+        Power of the best build so far [W]: then the build most worth trying next is looked for, which may well be one
+        of which little is known; with 0 the build of the largest expected power.
     executor : concurrent.futures.Executor, optional
         Where the work is done; without it in two processes of this machine.
     seed : int
@@ -126,255 +122,109 @@ def search(
     effort : str
         ``quick``, ``normal`` or ``thorough``.
     tick : callable
-        Called with the share of the work that is done.
+        Called with the name of the stage and the share of the whole work that is done.
     cancelled : callable
-        Asked now and then; True ends the search.
+        Asked some ten times a second; True ends the search with the best found so far.
 
     Returns
     -------
-    BestReachable or None
-        None when cancelled.
+    BestReachable
+        Of one search that ran to its end with a seed always the same.
 
     Notes
     -----
-    Every rotor is solved once for all drivetrains, generators and loads together. A start counts as sure enough when
-    the best estimate has the margin that the guarantee asks for; the finalists are held to it world by world.
+    Every rotor is solved once for all drivetrains, generators and loads together; in the later rounds the best few of
+    these are weighed in all believed worlds, by the expected scored power. What is kept meanwhile does not grow with
+    the number of designs looked at.
     """
-    begun = time.perf_counter()
-    run = _Run(Scorer(scorer.event, scorer.wind_speeds), turbine, worlds, parts_bin=parts_bin, event=event)
-    run.settle(acceptable, start_guarantee, Progress(tick, cancelled))
-    own = executor is None
+    begun, effort = time.perf_counter(), EFFORTS[effort]
+    run = Run(
+        scorer,
+        turbine,
+        worlds,
+        parts_bin=parts_bin,
+        event=event,
+        acceptable=acceptable,
+        start_guarantee=start_guarantee,
+        in_hand=in_hand,
+        progress=Progress(tick, cancelled),
+    )
+    with _workers(executor) as pool, contextlib.suppress(Stopped):
+        _explore(run, pool, seed=seed, effort=effort)
+    best = _best_standing(run, _HURRIED if run.progress.stopped else effort.valued)
+    ohms = moves_electric.resistances(parts_bin)
+    path = build_path.build_path(run.scorer, run.now, best.assembly.turbine, run.judge, resistances=ohms)
+    best = path.worth if run.better(path.worth, best) else best  # its loads are chosen in all worlds
+    run.progress.stage(6, 1.0)
+    early, seconds = run.progress.stopped, time.perf_counter() - begun
+    path = replace(path, rest_is_noise=not early)
+    return BestReachable(best.assembly.turbine, best, path, _evaluations(run, effort), early, seconds)
+
+
+@contextlib.contextmanager
+def _workers(executor):
+    """Lend the executor given, or two processes that are ended at the end."""
+    if executor is not None:
+        yield executor
+        return
+    own = Workers()
     try:
-        pool = _processes() if own else executor
-        archive, looked = _archive(run, pool, seed, EFFORTS[effort])
-        best = _choice(run, archive, EFFORTS[effort])
-        path = build_path.build_path(
-            run.scorer, run.now, best.assembly.turbine, run.judge, resistances=moves_electric.resistances(parts_bin)
-        )
-        best = path.worth if _better(path.worth, best) else best  # its loads are chosen in all worlds
-        run.progress.stage(4, 1.0)
-    except _Stopped:
-        return None
+        yield own
     finally:
-        if own:
-            pool.shutdown(wait=False, cancel_futures=True)
-    return BestReachable(best.assembly.turbine, best, path, looked, time.perf_counter() - begun)
+        own.stop()
 
 
-class Progress:
-    """Tells how far the search is, and stops it when asked to.
-
-    Parameters
-    ----------
-    tick : callable
-        Called with the share of the work that is done.
-    cancelled : callable
-        True ends the search.
-    """
-
-    def __init__(self, tick, cancelled):
-        self._tick, self.cancelled = tick, cancelled
-
-    def stage(self, number, share):
-        """Report a share of one stage.
-
-        Parameters
-        ----------
-        number : int
-            0 and 1 sampling, 2 evolving, 3 valuing, 4 the path.
-        share : float
-            Of that stage, 0 to 1.
-        """
-        self.check()
-        self._tick(sum(_SHARES[:number]) + share * _SHARES[number])
-
-    def check(self):
-        """Stop when asked to."""
-        if self.cancelled():
-            raise _Stopped
-
-
-class _Run:
-    """What all stages of one search share."""
-
-    def __init__(self, scorer, turbine, worlds, *, parts_bin, event):
-        self.scorer, self.turbine, self.worlds = scorer, turbine, worlds
-        self.parts_bin, self.event = parts_bin, event
-        self.must_start = event is None or event.must_start
-        self.stands = _stands(turbine, parts_bin, event)
-
-    def settle(self, acceptable, start_guarantee, progress):
-        """Value the turbine as it is, and prepare the task of the jobs."""
-        self.progress = progress
-        self.now = self.scorer.worth(self.turbine, self.worlds)
-        before = problems.problems(self.now)
-
-        def may_run(worth):
-            if not worth.stands.mean() > 0.5 or not acceptable(worth):
-                return False
-            return not any(one.unsafe for one in problems.change(before, problems.problems(worth))[1])
-
-        self.space = designs.space(self.turbine, self.parts_bin, self.event)
-        makeable = functools.partial(designs.makeable, self.space)
-        self.judge = build_path.Judge(may_run, makeable, self.must_start, start_guarantee)
-        choice = chain_choice.chains_at_hand(
-            self.turbine,
-            self.parts_bin,
-            self.event,
-            worlds=self.worlds,
-            start_guarantee=start_guarantee,
-            most_thrust=_most_thrust(self.stands[-1], self.worlds, self.event),
-        )
-        best = world.Worlds(self.worlds.log_factors[:1])
-        self.task = search_jobs.Task(self.space, choice, self.plain_scorer(), best)
-
-    def plain_scorer(self):
-        """Return a scorer that remembers no rotor yet."""
-        return Scorer(self.scorer.event, self.scorer.wind_speeds)
-
-    def worth(self, scorer, target):
-        """Value a build in every world, what is new in it unread."""
-        moves = build_path.exchange_all(self.turbine, target, build_path.differences(self.turbine, target))
-        return build_path.valued(scorer, self.now, moves).worth if moves else self.now
-
-    def gather(self, pool, stage, jobs):
-        """Results of jobs in their own order, whatever order they finish in."""
-        futures = [pool.submit(*job) for job in jobs]
-        waiting = set(futures)
-        while waiting:
-            _, waiting = concurrent.futures.wait(waiting, _POLL, concurrent.futures.FIRST_COMPLETED)
-            try:
-                self.progress.stage(stage, 1 - len(waiting) / len(futures))
-            except _Stopped:
-                for one in waiting:
-                    one.cancel()
-                raise
-        return [found for future in futures for found in future.result()]
-
-
-def _processes():
-    context = multiprocessing.get_context("spawn")
-    return concurrent.futures.ProcessPoolExecutor(_WORKERS, mp_context=context)
-
-
-def _archive(run, pool, seed, effort):
-    """Distinct designs, best first by best estimate, and how many rotors were looked at."""
-    task, kinds = run.task, list(range(len(run.space.kinds)))
-    first = run.gather(pool, 0, _sampling(task, kinds, effort.samples[0], (seed, 0)))
-    leaders = _leaders(first, effort.kept[0])
+def _explore(run, pool, *, seed, effort):
+    """Find the designs that are worth most in all worlds."""
+    every = range(len(run.task.space.kinds))
+    run.begin(run.task, 1)
+    run.gather(pool, 0, _sampling(run.task, every, effort.samples[0], (seed, 0)))
+    leaders = (_first_of_each_section(run) if run.task.in_hand else run.found.leaders())[: effort.kept[0]]
     near = {chain for one in leaders for chain in one.near}
-    few = replace(task, choice=task.choice.only(near) if near else task.choice, doubt=_DOUBT)
-    kinds = [one.kind for one in leaders]
-    second = run.gather(pool, 1, _sampling(few, kinds, effort.samples[1], (seed, 1)))
-    population = {}
-    for one in sorted(second, key=lambda each: -each.value):
-        population.setdefault(one.kind, []).append(one)
-    last = [one.kind for one in _leaders(second, effort.kept[1])]
-    jobs = [
-        (search_jobs.evolve_kind, few, population[kind][: effort.population], effort.generations, seed) for kind in last
-    ]
-    third = run.gather(pool, 2, jobs)
-    found = sorted((one for one in [*second, *third] if one.chain), key=lambda each: -each.value)
-    looked = len(run.space.kinds) * effort.samples[0] + len(kinds) * effort.samples[1]
-    looked += sum(len(job[2]) for job in jobs) * (effort.generations + 1)
-    return search_jobs.distinct(found, 3 * effort.valued), looked
+    task = replace(run.task, choice=run.task.choice.only(near) if near else run.task.choice, robust=True)
+    run.begin(task, effort.population)
+    run.gather(pool, 1, _sampling(task, [one.kind for one in leaders], effort.samples[1], (seed, 1), chunk=1))
+    starts = [run.found.of(one.kind) for one in run.found.leaders()[: effort.kept[1]]]
+    run.gather(pool, 2, [(search_jobs.evolve_kind, task, one, effort.generations, seed) for one in starts])
+    best = [one for one in run.found.leaders() if one.chain][: effort.polished]
+    run.gather(pool, 3, [(search_jobs.polish, task, one, effort.steps) for one in best])
+    exact = replace(task, exact=True)
+    best = search_jobs.distinct(run.found.best(), effort.finished)
+    run.gather(pool, 4, [(search_jobs.polish, exact, one, effort.steps[-1:]) for one in best], run.finished)
 
 
-def _sampling(task, kinds, count, seed):
-    chunks = [kinds[i : i + _CHUNK] for i in range(0, len(kinds), _CHUNK)]
-    return [(search_jobs.sample, task, chunk, count, seed) for chunk in chunks]
+def _first_of_each_section(run):
+    """Leaders, the best of every section before the second of any: what was never read may turn out best."""
+    kinds, rest, first = run.task.space.kinds, [], {}
+    for one in run.found.leaders():
+        if first.setdefault(kinds[one.kind].section, one) is not one:
+            rest.append(one)
+    return [*first.values(), *rest]
 
 
-def _leaders(found, most):
-    """The best design of each of the best kinds."""
-    best = {}
-    for one in sorted(found, key=lambda each: -each.value):
-        best.setdefault(one.kind, one)
-    return list(best.values())[:most]
+def _sampling(task, kinds, count, seed, *, chunk=_CHUNK):
+    chunks = [kinds[i : i + chunk] for i in range(0, len(kinds), chunk)]
+    return [(search_jobs.sample, task, some, count, seed) for some in chunks]
 
 
-def _choice(run, archive, effort):
-    """Of the archive the build with the largest expected scored power that may be run; else the turbine as it is."""
-    best, at, tried, kept, task = run.now, None, [], 0, replace(run.task, doubt=_DOUBT)
-    for number, one in enumerate(archive):
-        run.progress.stage(3, 0.5 * number / len(archive))
-        found = search_jobs.look(task, one.kind, one.point)  # again with every chain
-        if found.chain:
-            [(chain, worth)] = _standing(run, found, found.near[:1])
-            tried.append((worth.power.mean() if worth else found.value, found))
+def _evaluations(run, effort):
+    """Rotors looked at before the last polish."""
+    kinds = len(run.task.space.kinds)
+    first, second = (min(kinds, kept) for kept in effort.kept)
+    evolved = min(effort.population, effort.samples[1]) * (effort.generations + 1)
+    return kinds * effort.samples[0] + first * effort.samples[1] + second * evolved
+
+
+def _best_standing(run, most):
+    """Of what was found the build with the largest expected scored power that may be run; else the turbine as it is."""
+    best, kept = run.now, 0
+    offers = [*run.finished.best(), *search_jobs.distinct(run.found.best(), 3 * most)]
+    with contextlib.suppress(Stopped):
+        for number, one in enumerate(offers):
+            run.progress.stage(5, number / len(offers))
+            worth = run.standing(one)
             kept += worth is not None
-            if _better(worth, best):
-                best, at = worth, (found, chain)
-        if kept == effort.valued:
-            break
-    tried.sort(key=lambda pair: -pair[0])
-    for number, (_, found) in enumerate(tried[:_RETUNED]):
-        run.progress.stage(3, 0.5 + 0.2 * number / _RETUNED)
-        for chain, worth in _standing(run, found, found.near[1 : 1 + _CHAINS]):
-            if _better(worth, best):
-                best, at = worth, (found, chain)
-    return _polished(run, best, at, effort.polish) if at else best
-
-
-def _better(one, other):
-    return one is not None and one.power.mean() > other.power.mean()
-
-
-def _polished(run, best, at, steps):
-    """A build whose free numbers have been moved up and down while that gains in the mean of all worlds."""
-    found, chain = at
-    for number, step in enumerate(steps):
-        for axis in range(len(found.point)):
-            run.progress.stage(3, 0.7 + 0.3 * (number + axis / len(found.point)) / len(steps))
-            for way in (step, -step):
-                point = np.array(found.point)
-                point[axis] = min(max(point[axis] + way, 0.0), 1.0)
-                moved = replace(found, point=tuple(point.tolist()))
-                [(_, worth)] = _standing(run, moved, [chain])
-                if _better(worth, best):
-                    best, found = worth, moved
-                    break
+            best = worth if run.better(worth, best) else best
+            if kept == most:
+                break
     return best
-
-
-def _standing(run, found, chains):
-    """A rotor with each of several chains, in every world on the first stand that bears it; None where none does."""
-    scorer = run.plain_scorer()  # it remembers this rotor only as long as it is wanted
-    made = designs.build(run.space, run.space.kinds[found.kind], found.point)
-    for supply, train, load in chains:
-        part = run.task.choice.supplies[supply]
-        fields = {"drivetrain": run.task.choice.trains[train], "generator": part.generator, "load": part.loads[load]}
-        target = made and run.turbine.changed(rotor=made.rotor, **fields)
-        yield (supply, train, load), target and _held(run, scorer, target)
-
-
-def _held(run, scorer, target):
-    """A build in every world on the first stand that bears it, or None."""
-    for held in run.stands:
-        try:
-            worth = run.worth(scorer, target.changed(tower=held.tower, base=held.base))
-        except WhirlbenchError:
-            return None
-        if run.must_start and worth.starts.mean() < run.judge.start_guarantee:
-            return None  # no stand mends that
-        if run.judge.allows(worth):
-            return worth
-    return None
-
-
-def _stands(turbine, parts_bin, event):
-    """The stand as it is, then firmer and firmer ones."""
-    stands = [turbine]
-    for family in ("feet", "ballast", "base", "joint"):
-        offers = [move.turbine for move in moves_stand.moves(stands[-1], parts_bin, event) if move.family == family]
-        widest = event.max_base_width if event is not None and event.max_base_width else np.inf
-        stands.extend(one for one in offers if family != "base" or one.base.width <= widest + 1e-9)
-    return stands
-
-
-def _most_thrust(turbine, worlds, event):
-    """Push that the firmest stand bears, best estimate [N]."""
-    foot, push = stand(turbine.tower, turbine.base), np.ones((1, 1))
-    least = event.min_safety if event is not None else _LEAST_SAFETY
-    sliding = foot.sliding_safety(push, world.Worlds(worlds.log_factors[:1]))
-    return float(min(sliding[0, 0], foot.tipping_safety(push)[0, 0])) / least

@@ -1,21 +1,24 @@
 """Work of the search that other processes can do: rotors with the best that can stand behind them."""
 
+import heapq
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from whirlbench.advise import chain_choice, designs, evolve
-from whirlbench.advise.score import fresh_worlds
+from whirlbench.advise import build_path, chain_choice, designs, evolve, workers
+from whirlbench.advise.archive import rank
+from whirlbench.advise.goal import beyond
+from whirlbench.advise.score import Scorer, fresh_worlds
 from whirlbench.errors import WhirlbenchError
-from whirlbench.predict import blades, world
+from whirlbench.predict import blades, rotor_response
 from whirlbench.predict.curve import met_curve, rotor_worlds
 from whirlbench.predict.stand import stand
-from whirlbench.predict.turbine import priors
 from whirlbench.predict.wind import air_data, blockage
 
 _STATIONS = 14  # some 0.5 % of power: the finalists are valued with more
 _KEPT = 24  # points that a job gives back for each kind
 _NEAR = 0.8  # chains this near to the best of a rotor stay in the race
+_TRIED = 3  # chains of a rotor that are looked at in every world
 _UNBUILDABLE = -2.0
 
 
@@ -31,18 +34,30 @@ class Task:
         What can stand behind them.
     scorer : Scorer
         Its scored winds.
-    best : Worlds
-        Best estimate of the turbine now.
-    doubt : float
-        Sigma by which power is looked at above and below the best estimate too, 0 for not at all: a rotor that only
-        just comes up to speed in the middle of what is believed fails in half of it.
+    worlds : Worlds
+        Belief about the turbine now.
+    firmest : Turbine
+        On the firmest stand at hand.
+    start_guarantee : float
+        Least chance of a start [-].
+    in_hand : float
+        Power of the best build so far, of which only what goes beyond it counts; 0 for the expected power [W].
+    robust : bool
+        Look in every believed world, not at the best estimate alone: a rotor that only just comes up to speed in the
+        middle of what is believed fails in half of it.
+    exact : bool
+        Solve the rotor in all these worlds, not in nine.
     """
 
     space: object
     choice: object
     scorer: object
-    best: object
-    doubt: float = 0.0
+    worlds: object
+    firmest: object
+    start_guarantee: float
+    in_hand: float = 0.0
+    robust: bool = False
+    exact: bool = False
 
 
 @dataclass(frozen=True)
@@ -52,7 +67,7 @@ class Found:
     Attributes
     ----------
     value : float
-        Scored power, best estimate [W]; negative where it will not do.
+        Scored power, best estimate or mean of all worlds [W]; negative where it will not do.
     kind : int
         Index of its kind of blades.
     point : tuple of float
@@ -68,6 +83,17 @@ class Found:
     point: tuple
     chain: tuple | None
     near: tuple = ()
+
+
+class _Answered(Scorer):
+    """Scorer of turbines whose rotor is known in every world."""
+
+    def __init__(self, scorer, rotors):
+        super().__init__(scorer.event, scorer.wind_speeds)
+        self._known = rotors
+
+    def _rotor(self, assembly, speed, worlds):
+        return self._known[speed]
 
 
 def look(task, kind, point):
@@ -87,12 +113,17 @@ def look(task, kind, point):
     Found
         Below 0 where it will not do: the nearer to 0, the nearer to a start.
     """
+    workers.check()
     point = tuple(float(x) for x in point)
     try:
         turbine = designs.build(task.space, task.space.kinds[kind], point)
         if turbine is None:
             return Found(_UNBUILDABLE, kind, point, None)
-        powers, ready = chain_choice.scored(task.choice, curves(task, turbine), _mass(turbine.rotor))
+        if task.robust:
+            turbine = turbine.changed(tower=task.firmest.tower, base=task.firmest.base)
+        seen, believed = _seen(task, turbine)
+        rotors = _rotors(task, turbine, seen)
+        powers, ready = chain_choice.scored(task.choice, _curves(turbine, seen, rotors), _mass(turbine.rotor))
     except WhirlbenchError:  # outside what the models allow
         return Found(_UNBUILDABLE, kind, point, None)
     most = max(power.max() for power in powers)
@@ -107,7 +138,50 @@ def look(task, kind, point):
         key=lambda pair: (-pair[0], pair[1]),
     )
     near = tuple(chain for _, chain in ranked)
+    if task.robust:
+        return _in_every_world(task, turbine, Found(0.0, kind, point, None, near), believed=believed, rotors=rotors)
     return Found(ranked[0][0], kind, point, near[0], near)
+
+
+def _in_every_world(task, turbine, found, *, believed, rotors):
+    """A rotor with the best of a few chains in the mean of all worlds."""
+    scorer = Scorer(task.scorer.event, task.scorer.wind_speeds)  # it remembers this rotor for all chains
+    if not task.exact:
+        scorer = _Answered(scorer, {speed: rotor_response.in_all(one, believed) for speed, one in rotors.items()})
+    tried, behind = [], {}
+    for chain in found.near[:_TRIED]:
+        target = with_chain(task.choice, turbine, chain)
+        if chain[:2] not in behind:  # a resistor brings no doubt
+            moves = build_path.exchange_all(turbine, target, build_path.differences(turbine, target))
+            behind[chain[:2]] = build_path.believed(believed, moves)
+        worth = scorer.worth(target, behind[chain[:2]])
+        starts = float(worth.starts.mean()) if task.choice.must_start else 1.0
+        sure = starts >= task.start_guarantee
+        tried.append((beyond(worth.power, task.in_hand) if sure else starts - 1.0, chain))
+    value, chain = max(tried, key=lambda pair: pair[0])
+    return replace(found, value=value, chain=chain if value > 0 else None)
+
+
+def with_chain(choice, turbine, chain):
+    """Turbine with another drivetrain, generator and load.
+
+    Parameters
+    ----------
+    choice : Chains
+        What there is.
+    turbine : Turbine
+        With any.
+    chain : tuple of int
+        Indices of supply, drivetrain and load.
+
+    Returns
+    -------
+    Turbine
+        The rotor stays.
+    """
+    supply, train, load = chain
+    part = choice.supplies[supply]
+    return turbine.changed(drivetrain=choice.trains[train], generator=part.generator, load=part.loads[load])
 
 
 def curves(task, turbine):
@@ -116,43 +190,47 @@ def curves(task, turbine):
     Parameters
     ----------
     task : Task
-        Its winds, and how much doubt to look at.
+        Its winds, and whether all worlds are looked at.
     turbine : Turbine
         With the rotor in question.
 
     Returns
     -------
     list of list of MetCurve
-        One list a wind: the best estimate, then the worse and the better rotor where doubt is looked at.
+        One list a wind: the best estimate, then the six rotors around it where all worlds are looked at.
     """
+    seen, _ = _seen(task, turbine)
+    return _curves(turbine, seen, _rotors(task, turbine, seen))
+
+
+def _seen(task, turbine):
+    """Worlds that a rotor is solved in, the best estimate first, and all that are believed."""
+    own = task.space.turbine
+    if task.robust:
+        worlds = build_path.believed(
+            task.worlds, build_path.exchange_all(own, turbine, build_path.differences(own, turbine))
+        )
+        return rotor_response.star(worlds), worlds
+    best = task.worlds.only([0])
+    best = fresh_worlds(best, turbine, build_path.unread(own.rotor, turbine.rotor))
+    return best, best
+
+
+def _rotors(task, turbine, seen):
+    """Solved rotor for each scored wind."""
+    shape, air = blades.rotor_shape(turbine.rotor, turbine.wind.flow, _STATIONS), air_data(turbine.air)
+    return {speed: rotor_worlds(shape, speed, air, seen) for speed in task.scorer.winds(turbine)}
+
+
+def _curves(turbine, seen, rotors):
     air, foot = air_data(turbine.air), stand(turbine.tower, turbine.base)
-    best = task.best
-    if not same_air(task.space.turbine.rotor, turbine.rotor):
-        best = fresh_worlds(best, turbine, ("lift", "drag"))
-    if task.doubt:
-        best = _beside(best, turbine, task.doubt)
-    shape = blades.rotor_shape(turbine.rotor, turbine.wind.flow, _STATIONS)
-    walls = blockage(turbine.wind, shape.radius)
+    walls = blockage(turbine.wind, turbine.rotor.radius)
     beside = turbine.wind.kind == "tunnel" and turbine.wind.measured == "beside the rotor"
     found = []
-    for speed in task.scorer.winds(turbine):
-        rotor = rotor_worlds(shape, speed, air, best)
-        curve = met_curve(rotor, air, stand=foot, worlds=best, blockage=walls, beside=beside)
-        found.append([_one_world(curve, i) for i in range(len(best))])
+    for rotor in rotors.values():
+        curve = met_curve(rotor, air, stand=foot, worlds=seen, blockage=walls, beside=beside)
+        found.append([_one_world(curve, i) for i in range(len(seen))])
     return found
-
-
-def _beside(best, turbine, sigmas):
-    """Best estimate, and the likeliest worlds in which the rotor is worse and better by some sigma of torque."""
-    prior = priors(turbine)
-    # relative change of torque by a relative change of each: wind squared, lift straight, drag about half against it
-    slopes = {"wind": 2.0, "lift": 1.0, "drag": -0.5}
-    effects = {name: slope * prior.sigma(name) for name, slope in slopes.items()}
-    whole = float(np.linalg.norm(list(effects.values())))
-    step = np.zeros(len(world.FACTORS))
-    for name, effect in effects.items():
-        step[world.FACTORS.index(name)] = sigmas * prior.sigma(name) * effect / whole
-    return world.Worlds(best.log_factors + np.array([0 * step, -step, step]))
 
 
 def _one_world(curve, number):
@@ -160,22 +238,6 @@ def _one_world(curve, number):
     some = slice(number, number + 1)
     arrays = {name: getattr(curve, name)[:, some] for name in ("speed", "torque", "thrust")}
     return replace(curve, **arrays, standstill=curve.standstill[some])
-
-
-def same_air(one, other):
-    """Whether readings on one rotor tell of the section of another.
-
-    Parameters
-    ----------
-    one, other : Rotor
-        Two rotors.
-
-    Returns
-    -------
-    bool
-        True for the same section.
-    """
-    return one.section == other.section
 
 
 def sample(task, kinds, count, seed):
@@ -195,7 +257,7 @@ def sample(task, kinds, count, seed):
     Returns
     -------
     list of Found
-        The best of each kind.
+        The best of each kind; only the first of each tells its other chains.
     """
     kept = []
     for kind in kinds:
@@ -203,8 +265,8 @@ def sample(task, kinds, count, seed):
         points = evolve.latin_hypercube(count, here.size, (*seed, kind))
         if seed[1] == 0:
             points[0] = here
-        found = sorted((look(task, kind, point) for point in points), key=_rank)
-        kept.extend(found[:_KEPT])
+        best, *rest = heapq.nsmallest(_KEPT, (look(task, kind, point) for point in points), key=rank)
+        kept += [best, *(replace(one, near=()) for one in rest)]
     return kept
 
 
@@ -235,7 +297,41 @@ def evolve_kind(task, start, generations, seed):
         seed=(seed, kind),
     )
     good = [look(task, kind, point) for point, value in zip(points, values, strict=True) if value > 0]
-    return distinct(sorted(good, key=_rank), 6)
+    return distinct(sorted(good, key=rank), 6)
+
+
+def polish(task, found, steps):
+    """Move the free numbers of a design up and down, one by one, where that gains.
+
+    Parameters
+    ----------
+    task : Task
+        What is looked for.
+    found : Found
+        Where to begin.
+    steps : sequence of float
+        As shares of each number's range: all numbers are tried with one, then with the next.
+
+    Returns
+    -------
+    list of Found
+        The one design that this ends at.
+    """
+    found = look(task, found.kind, found.point)
+    for step in steps:
+        for axis in range(len(found.point)):
+            for way in (step, -step):
+                moved = look(task, found.kind, _stepped(found.point, axis, way))
+                if moved.value > found.value:
+                    found = moved
+                    break
+    return [found]
+
+
+def _stepped(point, axis, step):
+    moved = np.array(point)
+    moved[axis] = min(max(moved[axis] + step, 0.0), 1.0)
+    return moved
 
 
 def distinct(found, most):
@@ -265,10 +361,6 @@ def distinct(found, most):
 def _far(one, other):
     apart = np.abs(np.subtract(one.point, other.point)).max()
     return apart > 0.1 or (one.chain[:2] != other.chain[:2] and apart > 0.02)
-
-
-def _rank(one):
-    return -one.value, one.kind, one.point
 
 
 def _mass(rotor):

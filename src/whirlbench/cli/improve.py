@@ -1,57 +1,86 @@
 """``whirlbench improve``: the main job."""
 
 import collections
+import contextlib
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from whirlbench.cli import options, show
-from whirlbench.errors import UnknownKey, nearest
+from whirlbench import units
+from whirlbench.cli import interrupt, options, show
+from whirlbench.errors import InputError, UnknownKey, nearest
 from whirlbench.parts.files import read_bin, read_event, read_turbine
 
 _EFFORTS = ("quick", "normal", "thorough")
+_INTERRUPTED = 130  # what a shell gives for Ctrl-C
 _OF_A_KIND = 3
 _PAGE = 12  # moves
 _LIKELY = 0.6
 _WORTH_A_LOOK = 0.005  # of the power now
 
 
+_Bin = Annotated[
+    Path, typer.Option("--bin", metavar="BIN", help="TOML file of what the room has to build from.", show_default=False)
+]
+_Readings = Annotated[
+    Path | None, typer.Option(metavar="CSV", help="Readings at the fan: they narrow the bands.", show_default=False)
+]
+_Search = Annotated[
+    str | None,
+    typer.Option(
+        metavar="EFFORT",
+        help="Search whole builds: quick, normal (half a minute) or thorough. Ctrl-C ends it with the best so far.",
+        show_default=False,
+    ),
+]
+_On = Annotated[
+    str | None,
+    typer.Option(
+        metavar="ADDRESS",
+        help="Search on a dask.distributed cluster: the address of its scheduler, such as tcp://192.168.0.5:8786.",
+        show_default=False,
+    ),
+]
+_SureStart = Annotated[
+    str | None,
+    typer.Option(
+        metavar="CHANCE",
+        help="Advise only builds that start by themselves this surely, 50 % to 100 %: the event's chance, or 90 %.",
+        show_default=False,
+    ),
+]
+
+
 def improve(
     turbine: options.TurbineFile,
     *,
-    parts_bin: Annotated[
-        Path,
-        typer.Option("--bin", metavar="BIN", help="TOML file of what the room has to build from.", show_default=False),
-    ],
-    readings: Annotated[
-        Path | None, typer.Option(metavar="CSV", help="Readings at the fan: they narrow the bands.", show_default=False)
-    ] = None,
+    parts_bin: _Bin,
+    readings: _Readings = None,
     event: options.EventFile = None,
     wind: options.Wind = None,
-    search: Annotated[
-        str | None,
-        typer.Option(
-            metavar="EFFORT", help="Search whole builds: quick, normal (half a minute) or thorough.", show_default=False
-        ),
-    ] = None,
+    search: _Search = None,
+    on: _On = None,
+    sure_start: _SureStart = None,
     top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = _PAGE,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
     """Say what holds TURBINE back and rank every move the room can make, in watts."""
-    from whirlbench.actions.improve import STAGES
     from whirlbench.actions.improve import improve as act
     from whirlbench.measure.readings import read_readings
 
-    if search is not None and search not in _EFFORTS:
-        raise UnknownKey("search", f"'{search}'", "a known effort", try_=nearest(search, _EFFORTS))
+    _check_search(search, on)
     part, bin_part = read_turbine(turbine), read_bin(parts_bin)
-    rules = read_event(event) if event else None
     rows = read_readings(readings) if readings else ()
-    with show.progress(len(STAGES), quiet=as_json) as tick:
-        winds = options.winds(wind)
-        report = act(part, bin_part, readings=rows, event=rules, wind_speeds=winds, search=search, tick=tick)
+    given = {
+        "event": read_event(event) if event else None,
+        "wind_speeds": options.winds(wind),
+        "sure_start": None if sure_start is None else units.read("sure start", sure_start, ""),
+    }
+    with _interruptible() as cancelled, _search(search, on) as asked, show.progress(1, quiet=as_json) as tick:
+        report = act(part, bin_part, readings=rows, search=asked, tick=tick, cancelled=cancelled, **given)
     if plot:
         from whirlbench.actions.draw import draw_prediction
         from whirlbench.actions.predict import PredictReport
@@ -59,6 +88,37 @@ def improve(
         now = PredictReport(turbine=report.turbine, points=(report.now,))
         draw_prediction(part, now, plot, readings=rows, beliefs=report.beliefs.belief())
     show.answer(report, as_json, lambda answer: _in_words(answer, top))
+
+
+@contextlib.contextmanager
+def _interruptible():
+    """Lend what tells of a first Ctrl-C; where that or a second one leaves no answer, say so and end."""
+    try:
+        with interrupt.caught() as cancelled:
+            yield cancelled
+    except KeyboardInterrupt:
+        print("Stopped before there was an answer.", file=sys.stderr)
+        raise typer.Exit(_INTERRUPTED) from None
+
+
+def _check_search(effort, address):
+    if effort is None and address is not None:
+        raise InputError("on", f"'{address}' without a search", "a search", try_="add --search normal")
+    if effort is not None and effort not in _EFFORTS:
+        raise UnknownKey("search", f"'{effort}'", "a known effort", try_=nearest(effort, _EFFORTS))
+
+
+@contextlib.contextmanager
+def _search(effort, address):
+    """The search that is asked for, on a cluster where one is named; or None."""
+    from whirlbench.actions import cluster
+    from whirlbench.actions.improve import Search
+
+    if address is None:
+        yield None if effort is None else Search(effort)
+        return
+    with cluster.executor(address) as executor:
+        yield Search(effort, executor)
 
 
 def _in_words(report, top):
@@ -143,11 +203,16 @@ def _quickest(moves):
 
 
 def _path(best):
-    if not best.steps:
-        show.say("No move is worth its work: what is left is below noise and building scatter. Stop here.")
-        return
-    steps = "; then ".join(f"{step.change} ({show.watts(step.gain_W, sign=True)})" for step in best.steps)
-    show.say(f"Step by step: {steps}. That would give {show.watts(best.power_W)} +- {show.watts(best.power_sd_W)}.")
+    if best.stopped_early or not best.steps:
+        show.say(best.then)
+    for number, step in enumerate(best.steps, start=1):
+        gain = f"{show.watts(step.gain_W, sign=True)}, {step.effort_min:.0f} min"
+        show.say(f"Step {number} ({gain}): {step.change}.")
+    if best.steps:
+        power = f"{show.watts(best.power_W)} +- {show.watts(best.power_sd_W)}"
+        starts = f"a start by itself in {100 * best.start_chance:.0f} % of all believed cases"
+        then = "" if best.stopped_early else f" {best.then}"
+        show.say(f"That would give {power} after {best.effort_min:.0f} min of work, with {starts}.{then}")
 
 
 def _next(test):

@@ -5,7 +5,7 @@ import textwrap
 
 from rich import box
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
 from whirlbench import units
@@ -117,21 +117,21 @@ def progress(count, *, quiet=False):
     Yields
     ------
     callable
-        To be called with the name of each stage as it begins.
+        To be called with the name of each stage as it begins, and with the share of the whole that is done where
+        that is known better than by counting stages.
     """
-    bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn(), console=Console(stderr=True), transient=True
-    )
+    columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeElapsedColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
     if quiet or not bar.console.is_terminal:
-        yield lambda stage: None
+        yield lambda stage, share=None: None
         return
     with bar:
         task = bar.add_task("", total=count)
         begun = 0
 
-        def tick(stage):
+        def tick(stage, share=None):
             nonlocal begun
-            bar.update(task, description=stage, completed=begun)
+            bar.update(task, description=stage, completed=begun if share is None else share * count)
             begun += 1
 
         yield tick

@@ -4,7 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from whirlbench.parts.part import Length, Mass, Part, Speed, Time, Voltage
+from whirlbench.parts.part import Fraction, Length, Mass, Part, Speed, Time, Voltage
+
+SURE_START = 0.9  # chance of a start that is sure enough where nobody says otherwise: judgement
 
 
 class Event(Part):
@@ -28,6 +30,8 @@ class Event(Part):
         At the load [V].
     must_start : bool
         The rotor has to start by itself.
+    sure_start : float
+        Least chance of that start, all doubts counted, of a build that is advised.
     may_clamp : bool
         The base may be clamped or screwed down.
     evenly_spaced : bool
@@ -55,6 +59,7 @@ class Event(Part):
     max_mass: Mass | None = None
     max_voltage: Voltage | None = None
     must_start: bool = True
+    sure_start: Annotated[Fraction, Field(ge=0.5)] = SURE_START
     may_clamp: bool = True
     evenly_spaced: bool = False
     allowed_generators: tuple[str, ...] = ()
