@@ -131,11 +131,18 @@ def test_advice_starts_as_surely_as_asked_for(search):
         improve(example("geared"), SMALL, event=EVENT.changed(sure_start=chance), search=search).best_build
         for chance in (0.5, 1.0)
     )
-    asked = improve(example("geared"), SMALL, event=EVENT, search=search, sure_start=1.0).best_build
-    assert asked == strict
     assert strict.start_chance == 1.0
     assert all(step.start_chance >= 0.5 for step in lax.steps)
     assert lax.power_W >= 0.97 * strict.power_W
+
+
+def test_what_is_asked_for_goes_before_the_event():
+    strict, asked = (
+        improve(example("geared"), SMALL, event=EVENT.changed(sure_start=chance), sure_start=wanted).best_build
+        for chance, wanted in ((1.0, None), (0.5, 1.0))
+    )
+    assert asked == strict
+    assert strict.steps
 
 
 # --- steps, and where to stop -----------------------------------------------------------------------------------------
