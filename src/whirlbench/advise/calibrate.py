@@ -105,14 +105,12 @@ def calibrate(turbine, readings, prior=None):
     from scipy.optimize import least_squares
 
     prior = prior or whole.priors(turbine)
-    sigma = np.sqrt(np.diag(prior.covariance))
-    active = np.nonzero(sigma > 0)[0]
-    asked = list(_cases(turbine, readings))
+    active = np.nonzero(np.diag(prior.covariance) > 0)[0]
+    root = _root(prior.covariance)  # what is believed is spread by 1 along each of its columns
+    asked = list(cases(turbine, readings))
 
     def worlds(points):
-        table = np.tile(prior.mean, (len(points), 1))
-        table[:, active] += np.asarray(points) * sigma[active]
-        return Worlds(table)
+        return Worlds(prior.mean + np.asarray(points) @ root.T)
 
     def residuals(points):
         set_of = worlds(points)
@@ -120,11 +118,11 @@ def calibrate(turbine, readings, prior=None):
         return np.concatenate([*parts, np.asarray(points).T]).T
 
     def slopes(point):
-        nudged = point + _STEP * np.eye(len(active))
+        nudged = point + _STEP * np.eye(point.size)
         both = residuals(np.vstack([point, nudged]))
         return (both[1:] - both[0]).T / _STEP
 
-    start = np.zeros(len(active))
+    start = np.zeros(root.shape[1])
 
     def search(begin):
         return least_squares(
@@ -133,23 +131,33 @@ def calibrate(turbine, readings, prior=None):
 
     found = search(start)
     if np.abs(found.fun).max(initial=0.0) > _POOR:
-        found = min(found, *(search(begin) for begin in _other_beginnings(active)), key=lambda one: one.cost)
+        found = min(
+            found, *(search(begin) for begin in _other_beginnings(prior.covariance, root)), key=lambda one: one.cost
+        )
     curvature = np.linalg.inv(found.jac.T @ found.jac)
-    covariance = np.zeros_like(prior.covariance)
-    covariance[np.ix_(active, active)] = curvature * np.outer(sigma[active], sigma[active])
+    covariance = root @ curvature @ root.T
     mean = worlds(found.x[None]).log_factors[0]
     beliefs = Beliefs(mean, covariance)
     rows = tuple(row for case in asked for row in case.rows(worlds(start[None]), worlds(found.x[None])))
     return Fit(beliefs, prior, rows, *_told(prior, beliefs, active))
 
 
-def _other_beginnings(active):
+def _root(covariance):
+    """Matrix with a column for each direction in which there is doubt, itself times its transpose the covariance."""
+    sigma = np.sqrt(np.diag(covariance))
+    scale = np.where(sigma > 0, sigma, 1.0)
+    size, direction = np.linalg.eigh(covariance / np.outer(scale, scale))  # radians and factors alike
+    kept = size > 1e-9
+    return scale[:, None] * direction[:, kept] * np.sqrt(size[kept])
+
+
+def _other_beginnings(covariance, root):
     """Blades better and worse than believed: a stall has two sides, and the search may be caught on one."""
-    begin = np.zeros((2, len(active)))
-    for row, (lift, drag) in enumerate(((0.7, -0.7), (-0.7, 0.7))):
-        begin[row, active == FACTORS.index("lift")] = lift
-        begin[row, active == FACTORS.index("drag")] = drag
-    return begin
+    sigma, inverse = np.sqrt(np.diag(covariance)), np.linalg.pinv(root)
+    for lift, drag in ((0.7, -0.7), (-0.7, 0.7)):
+        away = np.zeros(len(FACTORS))
+        away[[FACTORS.index("lift"), FACTORS.index("drag")]] = lift, drag
+        yield inverse @ (away * sigma)
 
 
 def _told(prior, beliefs, active):
@@ -276,8 +284,21 @@ class _TowerPull:
         yield FitRow(self.reading.row, "tip_deflection", self.reading.tip_deflection, *ways, doubt=self._doubt)
 
 
-def _cases(turbine, readings):
-    """Readings gathered by wind, load and start, and the pulls on the tower."""
+def cases(turbine, readings):
+    """Readings gathered by wind, load and start, and the pulls on the tower.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        As built.
+    readings : sequence of Reading
+        Taken of it.
+
+    Yields
+    ------
+    case
+        Its ``residual(worlds)`` tells how far every world misses what was read, in doubts, shape (q, n).
+    """
     foot = whole.stand.stand(turbine.tower, turbine.base)
     rotors, alike = _Rotors(), {}
     for reading in readings:

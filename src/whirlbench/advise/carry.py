@@ -8,12 +8,13 @@ from whirlbench.predict import turbine as whole
 from whirlbench.predict.world import FACTORS, Beliefs
 
 _SAME_CAMBER = 0.02  # bent sheets nearer than this in camber fly alike: judgement
-_GROUPS = (
+_GROUPS = (  # factors that one part stands behind
     ("wind",),
-    ("lift", "drag"),
+    ("lift", "drag", "stall"),
+    ("angle",),
     ("friction",),
     ("teeth",),
-    ("emf", "resistance"),
+    ("emf", "resistance", "brush"),
     ("start",),
     ("joint",),
     ("grip",),
@@ -30,10 +31,35 @@ class Lesson:
         The build.
     beliefs : Beliefs
         After its readings.
+    worlds : Worlds
+        Drawn from these, all in agreement with the readings.
     """
 
     turbine: object
     beliefs: Beliefs
+    worlds: object
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of some factors of a build; ``k`` factors.
+
+    Attributes
+    ----------
+    places : array of int, shape (k,)
+        Which of ``FACTORS``.
+    mean : array, shape (k,)
+        As in ``Beliefs``.
+    covariance : array, shape (k, k)
+        As in ``Beliefs``.
+    log_factors : array, shape (n, k)
+        As in ``Worlds``.
+    """
+
+    places: np.ndarray
+    mean: np.ndarray
+    covariance: np.ndarray
+    log_factors: np.ndarray
 
 
 def same_section(one, other):
@@ -49,12 +75,38 @@ def same_section(one, other):
     bool
         True for the same stock bent alike.
     """
-    if one.kind != other.kind:
-        return False
-    if one.kind != "sheet":
+    if one.kind != "sheet" or other.kind != "sheet":
         return one == other
-    alike = one.changed(camber=other.camber) == other
-    return alike and abs(one.camber - other.camber) <= _SAME_CAMBER and (one.camber > 0) == (other.camber > 0)
+    bent_alike = abs(one.camber - other.camber) <= _SAME_CAMBER and (one.camber > 0) == (other.camber > 0)
+    return bent_alike and one.changed(camber=other.camber) == other
+
+
+def known(lessons, turbine, names=FACTORS):
+    """What earlier builds have taught about the parts of a build.
+
+    Parameters
+    ----------
+    lessons : sequence of Lesson
+        Oldest first; may be empty.
+    turbine : Turbine
+        The build.
+    names : sequence of str
+        Factors asked about.
+
+    Returns
+    -------
+    list of Known
+        Each factor at most once, from the latest build that shares the part behind it.
+    """
+    found, left = [], [group for group in _GROUPS if group[0] in names]
+    for lesson in reversed(lessons):
+        here = [group for group in left if _shared(group[0], lesson.turbine, turbine)]
+        at = np.array([FACTORS.index(name) for group in here for name in group], dtype=int)
+        if at.size:
+            mean, covariance = lesson.beliefs.mean[at], lesson.beliefs.covariance[np.ix_(at, at)]
+            found.append(Known(at, mean, covariance, lesson.worlds.log_factors[:, at]))
+        left = [group for group in left if group not in here]
+    return found
 
 
 def believed(lessons, turbine):
@@ -75,32 +127,28 @@ def believed(lessons, turbine):
     """
     prior = whole.priors(turbine)
     mean, covariance = prior.mean.copy(), prior.covariance.copy()
-    open_groups = set(_GROUPS)
-    for lesson in reversed(lessons):
-        known = [group for group in open_groups if _shared(group[0], lesson.turbine, turbine)]
-        at = np.array([FACTORS.index(name) for group in known for name in group], dtype=int)
-        mean[at] = lesson.beliefs.mean[at]
-        covariance[np.ix_(at, at)] = lesson.beliefs.covariance[np.ix_(at, at)]
-        open_groups -= set(known)
+    for one in known(lessons, turbine):
+        mean[one.places] = one.mean
+        covariance[np.ix_(one.places, one.places)] = one.covariance
     return Beliefs(mean, covariance)
 
 
 def _shared(factor, one, other):
     """Whether two builds share the part that a factor speaks of."""
-    if factor in ("lift", "start") and not same_section(one.rotor.section, other.rotor.section):
-        return False
-    if factor == "teeth":
-        return _teeth(one.drivetrain) == _teeth(other.drivetrain)
-    if factor in ("friction", "emf", "start") and one.generator != other.generator:
-        return False
-    parts = {
-        "wind": lambda each: each.wind,
-        "friction": lambda each: each.bearing,
-        "joint": lambda each: (each.tower.joint, each.tower.joint_stiffness, each.tower.tube),
-        "grip": lambda each: (each.base.surface, each.base.friction),
+    same = {
+        "wind": lambda: one.wind == other.wind,
+        "lift": lambda: same_section(one.rotor.section, other.rotor.section),
+        "angle": lambda: one.rotor == other.rotor,
+        "friction": lambda: (one.generator, one.bearing) == (other.generator, other.bearing),
+        "teeth": lambda: _teeth(one.drivetrain) == _teeth(other.drivetrain),
+        "emf": lambda: one.generator == other.generator,
+        "start": lambda: one.generator == other.generator and same_section(one.rotor.section, other.rotor.section),
+        "joint": lambda: one.tower == other.tower,
+        "grip": lambda: (one.base.surface, one.base.friction) == (other.base.surface, other.base.friction),
     }
-    return factor not in parts or parts[factor](one) == parts[factor](other)
+    return same[factor]()
 
 
 def _teeth(stages):
-    return {(stage.kind, getattr(stage, "teeth", None) or getattr(stage, "belt", None)) for stage in stages}
+    """What rubs on what; none in direct drive."""
+    return {stage.teeth if stage.kind == "gears" else stage.belt for stage in stages}

@@ -223,7 +223,7 @@ def _supplies(turbine, parts_bin, event, *, train_count, worlds, start_guarantee
             continue
         new = turbine.changed(generator=part, load=loads[0] if loads else Resistor(resistance=10.0))
         believed = _believed(worlds, turbine, new)
-        best = world.Worlds(believed.log_factors[:1])
+        best = believed.only([0])
         first = {name: float(best.factor(name)[0, 0]) for name in ("friction", "start", "wind")}
         margin = _hold(believed, start_guarantee) * first["wind"] ** 2 / (first["start"] * first["friction"])
         groups = [tuple(dict.fromkeys(loads)), *((string,) for string in strings if moves_electric.feeds_leds(part))]

@@ -9,7 +9,6 @@ from whirlbench.advise import moves_drivetrain, moves_electric, moves_rotor, mov
 from whirlbench.advise.score import build_scatter, fresh_worlds
 from whirlbench.errors import InputError
 from whirlbench.parts.load import Resistor
-from whirlbench.predict import world
 
 _KEPT = {"rotor": 3, "drivetrain": 40, "generator": 3, "load": 40, "tower": 3}  # of each family, to be valued in full
 _LIKELY = 0.5
@@ -112,7 +111,7 @@ def screened(scorer, moves, parts_bin, worlds, *, allowed=lambda worth: True):
     a move is valued in every world.
     """
     resistances = moves_electric.resistances(parts_bin)
-    best = world.Worlds(worlds.log_factors[:1])
+    best = worlds.only([0])
     families = {}
     for move in moves:
         try:

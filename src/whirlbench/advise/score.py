@@ -1,10 +1,11 @@
 """What a build is worth: watts at the load in every believed world, starts and stands counted."""
 
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from whirlbench.advise import carry
 from whirlbench.parts.load import Resistor
 from whirlbench.predict import chains, generator, wind, world
 from whirlbench.predict import turbine as whole
@@ -246,21 +247,22 @@ def fresh_worlds(worlds, turbine, names, part=""):
     Notes
     -----
     Half of a new part's doubt is shared by all new parts, since one model or catalogue speaks for them all, half is
-    its own (judgement).
+    its own (judgement). A part that an earlier build was read with is as that reading left it.
     """
     if not names:
         return worlds
     table = worlds.log_factors.copy()
     if len(table) == 1:  # the best estimate of a part that was never read
         table[:, [world.FACTORS.index(name) for name in names]] = 0.0
-        return world.Worlds(table)
-    prior = whole.priors(turbine)
-    own_seed = zlib.crc32(part.encode())
-    for name in names:
-        i = world.FACTORS.index(name)
-        shared, own = (_mirrored(len(table), [seed, i]) for seed in (_SHARED_SEED, own_seed))
-        table[:, i] = prior.sigma(name) * (shared + own) / np.sqrt(2)
-    return world.Worlds(table)
+    else:
+        prior, own_seed = whole.priors(turbine), zlib.crc32(part.encode())
+        for name in names:
+            i = world.FACTORS.index(name)
+            shared, own = (_mirrored(len(table), [seed, i]) for seed in (_SHARED_SEED, own_seed))
+            table[:, i] = prior.sigma(name) * (shared + own) / np.sqrt(2)
+    for one in carry.known(worlds.lessons, turbine, names):
+        table[:, one.places] = np.resize(one.log_factors, (len(table), one.places.size))
+    return replace(worlds, log_factors=table)
 
 
 def build_scatter(count, part=""):

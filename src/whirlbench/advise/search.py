@@ -195,11 +195,10 @@ def _explore(run, pool, *, seed, effort):
 
 def _first_of_each_section(run):
     """Leaders, the best of every section before the second of any: what was never read may turn out best."""
-    kinds, rest, first = run.task.space.kinds, [], {}
-    for one in run.found.leaders():
-        if first.setdefault(kinds[one.kind].section, one) is not one:
-            rest.append(one)
-    return [*first.values(), *rest]
+    leaders, kinds, first = run.found.leaders(), run.task.space.kinds, {}
+    for one in leaders:
+        first.setdefault(kinds[one.kind].section, one)
+    return [*first.values(), *(one for one in leaders if one not in first.values())]
 
 
 def _sampling(task, kinds, count, seed, *, chunk=_CHUNK):

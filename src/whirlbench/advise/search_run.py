@@ -24,6 +24,7 @@ STAGES = (
 STOPPING = "stopping: weighing the best so far"
 _SHARES = (0.1, 0.15, 0.4, 0.15, 0.1, 0.05, 0.05)  # of the work; roughly
 _POLL = 0.1  # [s] between looks at whether to stop
+_WORTH_A_TRY = 0.005  # share of the power in hand that a try must be expected to win
 _LEAST_SAFETY = 1.0  # on sliding and tipping, where no event asks for more
 
 
@@ -114,9 +115,14 @@ class Run:
         self.begin(search_jobs.Task(space, choice, scorer, worlds, self.stands[-1], start_guarantee, in_hand), 1)
 
     def better(self, one, other):
-        """Whether a build is worth more than another, which may be None; None is worth nothing."""
+        """Whether a build, or None, is worth more than another."""
+        return one is not None and self._value(one) > self._value(other)
+
+    def _value(self, worth):
         in_hand = self.task.in_hand
-        return one is not None and beyond(one.power, in_hand) > beyond(other.power, in_hand)
+        if in_hand and worth is self.now:
+            return _WORTH_A_TRY * in_hand  # to build what stands there already wins nothing
+        return beyond(worth.power, in_hand)
 
     def _may_run(self, acceptable):
         before = problems.problems(self.now)

@@ -185,7 +185,7 @@ def _wrong_pitch(case):
     if case.prediction.standstill[0] > 0 or rotor.pitch >= 0:
         return None
     turned = case.assembly.turbine.changed(rotor=rotor.changed(pitch=-rotor.pitch))
-    best = world.Worlds(case.assembly.worlds.log_factors[:1])
+    best = case.assembly.worlds.only([0])
     other = whole.predict(whole.assemble(turned, best), case.prediction.wind_speed).pushed.power[0]
     sentence = (
         "Your blades are pitched the wrong way: the wind pushes the rotor backwards. Turn every blade in its hole "

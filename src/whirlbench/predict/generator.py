@@ -10,7 +10,7 @@ from whirlbench.physics import coil, load, magnet, wire
 from whirlbench.physics.circuit import Circuit, electrical_state
 from whirlbench.value import Value
 
-BRUSH_DROP = Value(0.05, 0.04, "from memory: metal brushes lose some hundredths of a volt, carbon some tenths")
+BRUSH_DROP = Value(0.05, 0.03, "from memory: metal brushes lose some hundredths of a volt, carbon some tenths")
 _DIODES = {"silicon": "silicon rectifier (1N400x class)", "schottky": "Schottky, tens of mA"}
 
 

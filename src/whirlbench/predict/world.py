@@ -4,7 +4,7 @@ A world is one set of factors. The first world of a set is the best estimate. Al
 worlds and answer with one number a world, so doubt, correlation and the chance of a gain come out by counting.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -70,12 +70,30 @@ class Worlds:
     ----------
     log_factors : array, shape (n, 13)
         Logarithms of the factors, one world a row; of ``angle`` the angle itself [rad].
+    lessons : tuple of Lesson
+        What readings of other builds have taught, oldest first: a part that comes back is no stranger.
     """
 
     log_factors: np.ndarray
+    lessons: tuple = ()
 
     def __len__(self):
         return len(self.log_factors)
+
+    def only(self, chosen):
+        """Return some of the worlds.
+
+        Parameters
+        ----------
+        chosen : slice or sequence of int
+            Numbers of worlds.
+
+        Returns
+        -------
+        Worlds
+            In that order.
+        """
+        return replace(self, log_factors=self.log_factors[chosen])
 
     @property
     def rotor_key(self):
@@ -144,7 +162,7 @@ def best_estimate(beliefs=None):
     return Worlds(mean[None, :])
 
 
-def draw(beliefs, count, seed=0):
+def draw(beliefs, count, seed=0, *, lessons=()):
     """Worlds drawn from a belief, the best estimate first.
 
     Parameters
@@ -155,6 +173,8 @@ def draw(beliefs, count, seed=0):
         Number of worlds, 3 or more and odd: drawn in mirrored pairs so that odd errors cancel.
     seed : int
         Same seed, same worlds.
+    lessons : sequence of Lesson
+        What readings of other builds have taught.
 
     Returns
     -------
@@ -180,4 +200,4 @@ def draw(beliefs, count, seed=0):
         normal = np.linalg.solve(np.linalg.cholesky(normal.T @ normal / pairs), normal.T).T
     half = normal @ root.T
     spread = np.concatenate([np.zeros((1, len(FACTORS))), half, -half])
-    return Worlds(beliefs.mean + spread)
+    return Worlds(beliefs.mean + spread, tuple(lessons))
