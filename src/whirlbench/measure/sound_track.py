@@ -61,7 +61,8 @@ def tracked_speed(swells, band_widths, pass_frequency, *, blade_count, silent=()
     Notes
     -----
     Windows of 1 to 2 s every quarter second; the course with the most evidence, less a price for quick changes, by
-    dynamic programming. On made-up sound it brought the median error from 0.4 % (centre of the smeared lines) below 0.1 %.
+    dynamic programming. On made-up sound it brought the median error from 0.4 % (centre of the smeared lines)
+    below 0.1 %.
     """
     window = float(np.clip(_PASSES / pass_frequency, _SHORTEST, _LONGEST))
     count = int(window * ENVELOPE_RATE)
