@@ -5,12 +5,13 @@ from pathlib import Path
 from whirlbench.errors import InputError, UnknownKey, nearest
 
 PAPERS = ("A4", "letter")
-INK, SOFT, GRID, PAPER, BLUE, AMBER, SAND = (
+INK, SOFT, GRID, PAPER, BLUE, DEEP, AMBER, SAND = (
     "#14110D",
     "#5C5347",
     "#CFC5B2",
     "#FBF7EE",
     "#56B4E9",
+    "#0040C0",
     "#F6E3B8",
     "#E9E1D1",
 )
@@ -47,7 +48,7 @@ def size_of(paper, *, on_its_side=False):
     return pagesizes.landscape(size) if on_its_side else size
 
 
-def write(path, pages, *, size, title, what):
+def write(path, pages, *, size, title, what, true_size=False):
     """Write pages as PDF and return where they went.
 
     Parameters
@@ -62,6 +63,8 @@ def write(path, pages, *, size, title, what):
         Title of the document.
     what : str
         Name of the file for the errors.
+    true_size : bool
+        Ask viewers not to scale when they print.
 
     Returns
     -------
@@ -80,6 +83,8 @@ def write(path, pages, *, size, title, what):
         with path.open("wb") as file:
             canvas = Canvas(file, pagesize=size, invariant=1)
             canvas.setTitle(title)
+            if true_size:
+                canvas.setViewerPreference("PrintScaling", "None")
             for draw in pages:
                 draw(canvas)
                 canvas.showPage()
@@ -248,7 +253,7 @@ def tick_box(canvas, middle, bottom, *, side=4.4 * MM):
     canvas.roundRect(middle - side / 2, bottom, side, side, 0.7 * MM, stroke=1, fill=1)
 
 
-def caution(canvas, corner, lines, *, wide, size=9.2):
+def caution(canvas, corner, lines, *, wide, size=9.2, step=4.6):
     """Draw sentences about a risk on an amber ground behind a sign.
 
     Parameters
@@ -263,6 +268,8 @@ def caution(canvas, corner, lines, *, wide, size=9.2):
         Width, points.
     size : float
         Of the letters, points.
+    step : float
+        From line to line [mm].
 
     Returns
     -------
@@ -270,7 +277,7 @@ def caution(canvas, corner, lines, *, wide, size=9.2):
         Height that it took, points.
     """
     left, top = corner
-    height = caution_height(len(lines))
+    height = caution_height(len(lines), step=step)
     canvas.setFillColor(AMBER)
     canvas.roundRect(left, top - height, wide, height, 1.5 * MM, stroke=0, fill=1)
     x, middle = left + 5 * MM, top - 3.3 * MM
@@ -283,22 +290,24 @@ def caution(canvas, corner, lines, *, wide, size=9.2):
     canvas.drawPath(sign, stroke=0, fill=1)
     text(canvas, (x, middle - 1.5 * MM), "!", 8, bold=True, ink=AMBER, align="centre")
     for number, line in enumerate(lines):
-        place = (x + 5 * MM, middle - 1.1 * MM - number * 4.6 * MM)
+        place = (x + 5 * MM, middle - 1.1 * MM - number * step * MM)
         text(canvas, place, line, size, bold=True, ink=INK)
     return height
 
 
-def caution_height(count):
+def caution_height(count, *, step=4.6):
     """Height of a caution of some lines.
 
     Parameters
     ----------
     count : int
         Lines.
+    step : float
+        From line to line [mm].
 
     Returns
     -------
     float
         Points.
     """
-    return (6.6 + 4.6 * (count - 1)) * MM
+    return (6.6 + step * (count - 1)) * MM
