@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from whirlbench.errors import InputError, UnknownKey, nearest
+from whirlbench.make.letters import SHARE, face, spelt
 
 PAPERS = ("A4", "letter")
 INK, SOFT, GRID, PAPER, BLUE, DEEP, AMBER, SAND = (
@@ -81,7 +82,7 @@ def write(path, pages, *, size, title, what, true_size=False):
     path = checked(path, what)
     try:
         with path.open("wb") as file:
-            canvas = Canvas(file, pagesize=size, invariant=1)
+            canvas = Canvas(file, pagesize=size, invariant=1, initialFontName=face())
             canvas.setTitle(title)
             if true_size:
                 canvas.setViewerPreference("PrintScaling", "None")
@@ -142,9 +143,9 @@ def text(canvas, place, words, size, *, bold=False, ink=SOFT, align="left"):
         ``left``, ``centre`` or ``right``.
     """
     canvas.setFillColor(ink)
-    canvas.setFont("Helvetica-Bold" if bold else "Helvetica", size)
+    canvas.setFont(face(bold), SHARE * size)
     draw = {"left": canvas.drawString, "right": canvas.drawRightString, "centre": canvas.drawCentredString}[align]
-    draw(*place, words)
+    draw(*place, spelt(words))
 
 
 def width(words, size, bold=False):
@@ -166,7 +167,7 @@ def width(words, size, bold=False):
     """
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    return stringWidth(words, "Helvetica-Bold" if bold else "Helvetica", size)
+    return stringWidth(spelt(words), face(bold), SHARE * size)
 
 
 def fitting(words, room, size, bold=False):
@@ -213,7 +214,7 @@ def cut(words, room, size):
     return words
 
 
-def wrapped(words, room, size):
+def wrapped(words, room, size, *, bold=False):
     """Words in lines that fit.
 
     Parameters
@@ -224,6 +225,8 @@ def wrapped(words, room, size):
         Points.
     size : float
         Of the letters, points.
+    bold : bool
+        Heavy letters.
 
     Returns
     -------
@@ -232,7 +235,7 @@ def wrapped(words, room, size):
     """
     from reportlab.lib.utils import simpleSplit
 
-    return simpleSplit(words, "Helvetica", size, room)
+    return simpleSplit(spelt(words), face(bold), SHARE * size, room)
 
 
 def tick_box(canvas, middle, bottom, *, side=4.4 * MM):

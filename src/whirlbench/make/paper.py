@@ -1,5 +1,6 @@
 """Paper sheets true to size: drawings on A4 or Letter, large ones over several sheets that are taped together."""
 
+from collections import Counter
 from dataclasses import dataclass
 from functools import partial
 
@@ -16,6 +17,7 @@ _EDGE, _HEAD = 10.0, 10.0  # [mm] unprinted, and for the name of the sheet
 _LABEL = 62.0  # [mm] least width of the words below a drawing
 _LINE, _SIZE, _BELOW = 3.0, 7.0, 2.0  # [mm] and points of those words, [mm] below the drawing
 _LONGEST = 80
+_OFTEN = 3  # drawings that share a note before it moves to the first page
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ def paper_sheets(path, drawings, *, paper="A4", title, cautions=(), counts=None)
     title = one_line("title", title)
     cautions = tuple(one_line("caution", each, longest=400) for each in cautions)
     sheets = plan_sheets(drawings, paper=paper, counts=counts)
-    guide = guide_pages(sheets, title=title, cautions=cautions, room=window(paper))
+    guide = guide_pages(sheets, said=(title, cautions), notes=shared_notes(drawings), room=window(paper))
     pages = [partial(_guide, paper=paper, said=(title, cautions), draw=draw) for draw in guide]
     pages += [partial(_sheet, paper=paper, said=(title, cautions), sheets=sheets, number=i) for i in range(len(sheets))]
     return page.write(path, pages, size=page.size_of(paper), title=title, what="paper sheets", true_size=True)
@@ -138,7 +140,8 @@ def plan_sheets(drawings, *, paper="A4", counts=None):
     page.size_of(paper)
     if not drawings:
         raise InputError("paper sheets", "no drawings", "one or more", try_="choose what to make first")
-    cells = [_cell(_drawn(each), window(paper), counts) for each in drawings]
+    told = shared_notes(drawings)
+    cells = [_cell(_drawn(each), window(paper), counts, told) for each in drawings]
     sheets = []
     for on_its_side in (False, True):
         rest = [cell for cell in cells if not fits(cell.size, window(paper, on_its_side))]
@@ -147,6 +150,23 @@ def plan_sheets(drawings, *, paper="A4", counts=None):
     sheets += [sheet for cell in cells for sheet in _tiled(cell, paper)]
     order = {each.name: -i for i, each in enumerate(drawings)}
     return tuple(sorted(sheets, key=lambda sheet: -max(order[name] for name in sheet.names)))
+
+
+def shared_notes(drawings):
+    """Notes that several drawings share, told once on the first page instead of below each.
+
+    Parameters
+    ----------
+    drawings : sequence of Drawing
+        All of the document.
+
+    Returns
+    -------
+    tuple of str
+        Those of three drawings or more.
+    """
+    counted = Counter(note for drawing in drawings for note in dict.fromkeys(drawing.notes))
+    return tuple(note for note, count in counted.items() if count >= _OFTEN)
 
 
 def window(paper, on_its_side=False):
@@ -219,10 +239,11 @@ class _Cell:
     size: tuple
 
 
-def _cell(drawing, room, counts):
+def _cell(drawing, room, counts, told):
     wide = max(drawing.size[0], min(_LABEL, room[0] - 8.0))
     count = _count_of(drawing.name, counts)
-    notes = (piece for note in drawing.notes for piece in page.wrapped(note, wide * MM, _SIZE))
+    alone = [note.removeprefix(f"{drawing.name}: ") for note in drawing.notes if note not in told]
+    notes = (piece for note in alone for piece in page.wrapped(note, wide * MM, _SIZE))
     label = (drawing.name if count == 1 else f"{drawing.name}: make {count}", *notes)
     return _Cell(drawing, label, (wide, drawing.size[1] + _BELOW + _LINE * len(label)))
 
@@ -256,7 +277,7 @@ def _frame(canvas, paper, on_its_side, said):
     rulers(canvas, corner, room)
     left = (_EDGE + 116.0) * MM
     wide = size[0] - _EDGE * MM - left
-    lines = [piece for each in (MEASURE, *said[1]) for piece in page.wrapped(each, 0.88 * (wide - 11 * MM), _SIZE)]
+    lines = [piece for each in (MEASURE, *said[1]) for piece in page.wrapped(each, wide - 11.5 * MM, _SIZE, bold=True)]
     if len(lines) > 6:
         lines = [*lines[:5], "More cautions: first page."]
     page.caution(canvas, (left, corner[1] - 1.5 * MM), lines, wide=wide, size=_SIZE, step=2.9)
@@ -304,4 +325,4 @@ def _piece(canvas, sheet, corner, sheets):
     ink(canvas, placed.drawing, corner, (tile.left, tile.low))
     canvas.restoreState()
     registration(canvas, sheet.tiling, tile, corner)
-    neighbours(canvas, sheet.tiling, tile, corner, lambda other: f"sheet {number[other]} ({other.name})")
+    neighbours(canvas, sheet.tiling, tile, corner, named=lambda other: f"sheet {number[other]} ({other.name})")

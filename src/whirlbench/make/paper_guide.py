@@ -16,17 +16,17 @@ _MAP = (54.0, 34.0)  # [mm] most width and height of the little plan of a large 
 _SIZE, _STEP = 9.0, 4.4  # points and [mm] of words
 
 
-def guide_pages(sheets, *, title, cautions, room):
+def guide_pages(sheets, *, said, notes, room):
     """Drawers of the first pages.
 
     Parameters
     ----------
     sheets : sequence of PaperSheet
         In the order in which they are printed.
-    title : str
-        Of the document.
-    cautions : sequence of str
-        Told in full.
+    said : tuple of (str, sequence of str)
+        Title of the document, and cautions to tell in full.
+    notes : sequence of str
+        What holds for several drawings.
     room : tuple of float
         Width and height to fill [mm].
 
@@ -35,10 +35,13 @@ def guide_pages(sheets, *, title, cautions, room):
     list of callable
         Each takes a canvas and the upper left corner in points and draws one page.
     """
-    wide = room[0]
+    wide, (title, cautions) = room[0], said
     blocks = [_words([title], size=16, bold=True, step=8.0), *(_caution(each, wide) for each in cautions)]
     blocks += [_words(page.wrapped(each, wide * MM, _SIZE)) for each in HOW]
     blocks += [_legend(), _words(["Sheets"], size=12, bold=True, step=6.0)]
+    if notes:
+        blocks.insert(-1, _words(["For several parts"], size=12, bold=True, step=6.0))
+        blocks[-1:-1] = [_words(page.wrapped(each, wide * MM, _SIZE)) for each in notes]
     blocks += [block for entry in _entries(sheets) for block in _entry(entry, wide)]
     pages, left = [[]], room[1]
     for block in blocks:
@@ -72,7 +75,7 @@ def _words(lines, *, size=_SIZE, bold=False, step=_STEP, indent=0.0):
 
 
 def _caution(words, wide):
-    lines = page.wrapped(words, 0.92 * (wide - 12.0) * MM, 9.2)
+    lines = page.wrapped(words, (wide - 13.0) * MM, 9.2, bold=True)
     return page.caution_height(len(lines)) / MM + 2.0, lambda canvas, corner: page.caution(
         canvas, corner, lines, wide=wide * MM
     )
@@ -81,7 +84,7 @@ def _caution(words, wide):
 def _legend():
     def put(canvas, corner):
         for i, (layer, words) in enumerate(_PENS):
-            x, y = corner[0] + i * 50 * MM, corner[1] - 4 * MM
+            x, y = corner[0] + i * 58 * MM, corner[1] - 4 * MM
             pen(canvas, layer, scale=MM)
             canvas.line(x, y, x + 12 * MM, y)
             canvas.setDash([])

@@ -154,9 +154,11 @@ class _Sheet:
             page.text(canvas, (x, top - 6 * MM), blank, 8)
             canvas.setStrokeColor(page.SOFT)
             canvas.setLineWidth(0.6)
-            after = canvas.stringWidth(blank, "Helvetica", 8) + 2 * MM
+            after = page.width(blank, 8) + 2 * MM
             canvas.line(x + after, top - 6.6 * MM, x + width, top - 6.6 * MM)
-        page.caution(canvas, (self.left, top - 10.5 * MM), [CAUTION], wide=self.right - self.left)
+        wide = self.right - self.left
+        size = page.fitting(CAUTION, wide - 14 * MM, 9.2, bold=True)
+        page.caution(canvas, (self.left, top - 10.5 * MM), [CAUTION], wide=wide, size=size)
 
     def _columns(self, canvas, top):
         canvas.setFillColor(page.INK)

@@ -118,7 +118,7 @@ def _blanks(wide):
 
 
 def _caution(words, wide):
-    lines = page.wrapped(words, wide - 16 * MM, 9.6)  # a little larger than it is drawn: bold letters are wider
+    lines = page.wrapped(words, wide - 14 * MM, 9, bold=True)
     height = page.caution_height(len(lines))
     return height + 1.2 * MM, lambda canvas, top: page.caution(canvas, (MARGIN, top), lines, wide=wide, size=9)
 

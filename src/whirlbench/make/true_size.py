@@ -2,12 +2,12 @@
 
 from whirlbench.make import page
 from whirlbench.make.drawing import CUT, ENGRAVE, MARK
+from whirlbench.make.letters import CAPITAL
 from whirlbench.make.page import MM
 from whirlbench.make.tiling import OVERLAP
 
 CHECK, INCHES = 100.0, 4  # [mm] and [in] of the rulers
 FOOT, SIDE = 21.0, 9.0  # [mm] that the rulers take below and beside the window
-_CAPITAL = 0.729  # height of a capital over the size of the letters
 _PENS = {CUT: (page.INK, 0.30, ()), ENGRAVE: (page.DEEP, 0.20, ()), MARK: (page.SOFT, 0.15, (1.6, 0.9))}  # [mm]
 _CROSS = 3.0  # [mm] half a registration mark
 _TICKS = ((10, 3.4), (5, 2.4), (1, 1.5))  # [mm] apart and long
@@ -118,7 +118,7 @@ def registration(canvas, tiling, tile, corner):
             _cross(canvas, at(x, y), number, right=j == tile.column, above=k == tile.row)
 
 
-def neighbours(canvas, tiling, tile, corner, named):
+def neighbours(canvas, tiling, tile, corner, *, named):
     """Name the sheet that goes on at each edge, in the strip that is cut away.
 
     Parameters
@@ -185,7 +185,7 @@ def _write(canvas, text):
     canvas.translate(text.x, text.y)
     canvas.rotate(text.angle)
     place = (0.0, -text.height / 2)
-    page.text(canvas, place, text.words, text.height / _CAPITAL, ink=_PENS[text.layer][0], align="centre")
+    page.text(canvas, place, text.words, text.height / CAPITAL, ink=_PENS[text.layer][0], align="centre")
     canvas.restoreState()
 
 
