@@ -195,13 +195,13 @@ def test_neighbours_are_named_and_the_rulers_explained(tmp_path):
 
 def test_counts_notes_and_accents_show(tmp_path):
     parts = [square(20.0 + i, f"part-{i}") for i in range(4)]
-    parts = [Drawing(p.name, p.outlines, p.circles, notes=("file to the line", f"{p.name}: own note")) for p in parts]
+    parts = [Drawing(p.name, p.outlines, p.circles, notes=("sand the edges", f"{p.name}: own note")) for p in parts]
     path = sheet(tmp_path, parts, title="Équipe Łódź, λ = 5°", counts={"part-2": 12})
     first, second = words(path)
     assert "Équipe Łódz, lambda = 5°" in first, "accents that the face has, the rest spelt"
     assert "part-2: make 12" in first
-    assert first.count("file to the line") == 1, "told once on the first page"
-    assert "file to the line" not in second
+    assert first.count("sand the edges") == 1, "told once on the first page"
+    assert "sand the edges" not in second
     assert "own note" in second
     assert b"Helvetica" not in path.read_bytes(), "every face travels inside the file"
     assert b"/PrintScaling /None" in path.read_bytes()
