@@ -15,7 +15,8 @@ from whirlbench.make.drawing import MARK, Circle, Drawing, Line, Outline, rectan
 from whirlbench.make.gear_outline import gear_drawing, gear_shape
 from whirlbench.make.letters import spelt
 from whirlbench.make.page import PAPERS
-from whirlbench.make.paper import MEASURE, paper_sheets, plan_sheets, window
+from whirlbench.make.paper import paper_sheets, plan_sheets
+from whirlbench.make.sheet_frame import MEASURE, window
 from whirlbench.make.tiling import OVERLAP, fits, shelves, tiling
 
 DPI = 600

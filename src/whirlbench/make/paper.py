@@ -9,14 +9,12 @@ from whirlbench.make import page
 from whirlbench.make.drawing import Drawing
 from whirlbench.make.page import MM
 from whirlbench.make.paper_guide import guide_pages
+from whirlbench.make.sheet_frame import HEAD, frame, heading, one_line, window
 from whirlbench.make.tiling import Tile, Tiling, fits, shelves, tiling
-from whirlbench.make.true_size import FOOT, SIDE, ink, neighbours, registration, rulers
+from whirlbench.make.true_size import ink, neighbours, registration
 
-MEASURE = "MEASURE BEFORE YOU CUT: 100 mm across and upwards, 4 in across. Not true? Print again at 100 %, never 'fit'."
-_EDGE, _HEAD = 10.0, 10.0  # [mm] unprinted, and for the name of the sheet
 _LABEL = 62.0  # [mm] least width of the words below a drawing
 _LINE, _SIZE, _BELOW = 3.0, 7.0, 2.0  # [mm] and points of those words, [mm] below the drawing
-_LONGEST = 80
 _OFTEN = 3  # drawings that share a note before it moves to the first page
 
 
@@ -169,54 +167,6 @@ def shared_notes(drawings):
     return tuple(note for note, count in counted.items() if count >= _OFTEN)
 
 
-def window(paper, on_its_side=False):
-    """Width and height that a sheet shows of drawings.
-
-    Parameters
-    ----------
-    paper : str
-        ``A4`` or ``letter``.
-    on_its_side : bool
-        Wider than high.
-
-    Returns
-    -------
-    tuple of float
-        [mm].
-    """
-    wide, high = page.size_of(paper, on_its_side=on_its_side)
-    return wide / MM - 2 * _EDGE - SIDE, high / MM - 2 * _EDGE - _HEAD - FOOT
-
-
-def one_line(what, words, *, longest=_LONGEST):
-    """Words that are one printable line.
-
-    Parameters
-    ----------
-    what : str
-        Name of the field, for the error.
-    words : str
-        The words.
-    longest : int
-        Letters.
-
-    Returns
-    -------
-    str
-        Without spaces around them.
-
-    Raises
-    ------
-    InputError
-        Nothing, a line break or another control character, or too many letters.
-    """
-    words = words.strip()
-    if not words or not words.isprintable() or len(words) > longest:
-        needs = f"one line of 1 to {longest} letters"
-        raise InputError(what, repr(words[:40]), needs, try_="leave out line breaks and shorten it")
-    return words
-
-
 def _drawn(drawing):
     if not (drawing.outlines or drawing.circles or drawing.lines):
         raise InputError(drawing.name, "nothing to draw", "an outline, a circle or a line", try_="add a part to it")
@@ -268,37 +218,17 @@ def _tiled(cell, paper):
     ]
 
 
-def _frame(canvas, paper, on_its_side, said):
-    """Name of the document, rulers and cautions; returns the lower left corner of the window in points."""
-    size = page.size_of(paper, on_its_side=on_its_side)
-    canvas.setPageSize(size)
-    room = window(paper, on_its_side)
-    corner = _EDGE * MM, (_EDGE + FOOT) * MM
-    rulers(canvas, corner, room)
-    left = (_EDGE + 116.0) * MM
-    wide = size[0] - _EDGE * MM - left
-    lines = [piece for each in (MEASURE, *said[1]) for piece in page.wrapped(each, wide - 11.5 * MM, _SIZE, bold=True)]
-    if len(lines) > 6:
-        lines = [*lines[:5], "More cautions: first page."]
-    page.caution(canvas, (left, corner[1] - 1.5 * MM), lines, wide=wide, size=_SIZE, step=2.9)
-    return corner
-
-
 def _guide(canvas, *, paper, said, draw):
-    corner = _frame(canvas, paper, False, said)
-    draw(canvas, (corner[0], corner[1] + (window(paper)[1] + _HEAD) * MM))
+    corner = frame(canvas, paper, cautions=said[1])
+    draw(canvas, (corner[0], corner[1] + (window(paper)[1] + HEAD) * MM))
 
 
 def _sheet(canvas, *, paper, said, sheets, number):
     sheet = sheets[number]
-    corner = _frame(canvas, paper, sheet.on_its_side, said)
-    wide, high = (each * MM for each in window(paper, sheet.on_its_side))
-    top, right = corner[1] + high + 3.5 * MM, corner[0] + wide + SIDE * MM
+    corner = frame(canvas, paper, cautions=said[1], on_its_side=sheet.on_its_side)
+    words = said[0] if sheet.tile is None else f"{sheet.names[0]}, piece {sheet.tile.name}  ·  {said[0]}"
     told = f"sheet {number + 1} of {len(sheets)}"
-    page.text(canvas, (right, top), told, 9, bold=True, ink=page.INK, align="right")
-    heading = said[0] if sheet.tile is None else f"{sheet.names[0]}, piece {sheet.tile.name}  ·  {said[0]}"
-    room = right - corner[0] - page.width(told, 9, True) - 12
-    page.text(canvas, (corner[0], top), page.cut(heading, room, 11), 11, bold=True, ink=page.INK)
+    heading(canvas, paper, words, number=told, on_its_side=sheet.on_its_side)
     if sheet.tile is not None:
         _piece(canvas, sheet, corner, sheets)
     else:
