@@ -71,38 +71,47 @@ class Inline(concurrent.futures.Executor):
 
 
 def follow_advice(trials, seed, moves):
-    """Read the build, learn, try what promises most beyond the best so far; notes what the first two answers said."""
-    shop, truth = trials.shop, trials.truth
-    turbine, lessons, in_hand = shop.start, [], 0.0
+    """Read the build, learn, go back to the best so far, try what promises most beyond it.
+
+    Notes what the first two answers said of every move.
+    """
+    shop = trials.shop
+    turbine, lessons, best = shop.start, [], None
     while trials.left:
         readings = [trials.read(turbine)]
         fit = calibrate(turbine, readings, believed(lessons, turbine))
         worlds = worlds_after(fit, turbine, readings, lessons=lessons)
         lessons.append(Lesson(turbine, fit.beliefs, worlds))
-        worlds = replace(worlds, lessons=tuple(lessons))
-        now = shop.scorer.worth(turbine, worlds)
-        in_hand = max(in_hand, float(now.power.mean()))
+        now = shop.scorer.worth(turbine, replace(worlds, lessons=tuple(lessons)))
         if len(lessons) <= ANSWERS:
-            judge, before = Judge(shop.scorer, shop.parts_bin, now), truth.power(turbine)
-            for one in (each.one for each in judge.ranked(now, judge.screened(now))):
-                low, high = np.quantile(one.gain, BAND)
-                moves.append((float(low), float(high), one.chance, truth.power(one.move.turbine) - before))
-        best = search(
+            moves.extend(_answer(trials, now))
+        if best is None or now.power.mean() > best.power.mean():
+            best = now
+        best = shop.scorer.worth(best.assembly.turbine, replace(best.assembly.worlds, lessons=tuple(lessons)))
+        found = search(
             shop.scorer,
-            turbine,
-            worlds,
+            best.assembly.turbine,
+            best.assembly.worlds,
             parts_bin=shop.parts_bin,
             event=shop.event,
             acceptable=lambda worth: not broken(shop.event, facts(worth.assembly, *worth.predictions)),
             start_guarantee=START,
-            in_hand=in_hand,
+            in_hand=float(best.power.mean()),
             executor=Inline(),
-            seed=seed,
+            seed=seed + len(lessons),
             effort="quick",
         )
-        if best.turbine == turbine:
+        turbine = found.turbine
+        if turbine in [one.turbine for one in lessons]:
             return
-        turbine = best.turbine
+
+
+def _answer(trials, now):
+    """Band, chance and true gain of every move that an answer lists."""
+    judge, before = Judge(trials.shop.scorer, trials.shop.parts_bin, now), trials.truth.power(now.assembly.turbine)
+    for one in (each.one for each in judge.ranked(now, judge.screened(now))):
+        low, high = np.quantile(one.gain, BAND)
+        yield float(low), float(high), one.chance, trials.truth.power(one.move.turbine) - before
 
 
 def one_factor_at_a_time(trials, seed):
@@ -242,5 +251,5 @@ STRATEGIES = {  # with the tests that each may make
     "advice": (follow_advice, 9),
     "one factor at a time": (one_factor_at_a_time, 121),
     "random builds": (random_builds, 121),
-    "Gaussian process": (gaussian_process, 25),
+    "Gaussian process": (gaussian_process, 21),
 }

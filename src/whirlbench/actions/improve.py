@@ -6,13 +6,13 @@ from functools import partial
 from whirlbench.actions import improve_report as answer
 from whirlbench.actions.judge import Judge
 from whirlbench.actions.predict import point
-from whirlbench.advise.learn import learn
-from whirlbench.advise.path import path
+from whirlbench.advise import carry
+from whirlbench.advise.learn import learn, learn_in_turn, worlds_of
+from whirlbench.advise.path import Path, path
 from whirlbench.advise.score import Scorer
 from whirlbench.errors import within
 from whirlbench.parts.event import SURE_START
 from whirlbench.predict import turbine as whole
-from whirlbench.predict import world
 
 _MOST_WINDS = 12
 _LEAST_SURE = 0.5
@@ -32,11 +32,14 @@ class Search:
         Where the work is done, such as that of ``actions.cluster``; without it two processes of this machine.
     seed : int
         Same seed, same answer, wherever the work is done.
+    trying : bool
+        Look for the build most worth trying next, which may turn out best of all or fail, instead of the surest.
     """
 
     effort: str
     executor: object = None
     seed: int = 0
+    trying: bool = False
 
 
 def improve(
@@ -44,6 +47,7 @@ def improve(
     parts_bin,
     *,
     readings=(),
+    earlier=(),
     event=None,
     wind_speeds=(),
     search=None,
@@ -61,6 +65,8 @@ def improve(
         What the room has to build from.
     readings : sequence of Reading
         At the fan; without them the bands are those of the parts.
+    earlier : sequence of (Turbine, sequence of Reading)
+        Builds of the same team that were read before, oldest first: what was learned of their parts is kept.
     event : Event, optional
         Rules and scoring; without it a start by itself in the turbine's own wind.
     wind_speeds : sequence of float
@@ -68,8 +74,8 @@ def improve(
     search : Search, optional
         Look for the best build of all; without it the path takes the best next move again and again.
     sure_start : float, optional
-        Least chance of a start by itself of a build that is advised, 0.5 to 1 [-]; without it the event's, or else 0.9.
-        A turbine that starts less surely need not get worse.
+        Least chance of a start by itself of a build that is advised, 0.5 to 1 [-]; without it the event's, or else 0.9,
+        and 0.5 for a try. A turbine that starts less surely need not get worse.
     tick : callable
         Called with the name of each stage as it begins, and the share of the work that is done.
     cancelled : callable
@@ -85,19 +91,16 @@ def improve(
     InputError
         A part or wind that cannot be computed, told in four pieces; more than 12 winds.
     """
-    within(
-        "winds to score in", len(wind_speeds), low=0, high=_MOST_WINDS, unit="", try_="name the few winds that count"
-    )
-    sure_start = _sure(sure_start, event)
+    try_ = "name the few winds that count"
+    within("winds to score in", len(wind_speeds), low=0, high=_MOST_WINDS, unit="", try_=try_)
+    sure_start = _sure(sure_start, event, search)
     begin = _stages(tick, _BEFORE_SEARCH if search else 1.0)
     scorer = Scorer(event, wind_speeds)
     turbine = whole.settled(turbine, scorer.winds(turbine))
-    prior = whole.priors(turbine)
     begin(0)
-    lesson = learn(turbine, readings, prior)
-    beliefs = lesson.fit.beliefs if lesson.fit else prior
-    worlds = world.draw(beliefs, world.COUNT)
-    now = scorer.worth(turbine, worlds)
+    history = learn_in_turn(earlier, scorer)
+    lesson = learn(turbine, readings, carry.believed(history.lessons, turbine))
+    now = scorer.worth(turbine, worlds_of(turbine, lesson, history.lessons))
     judge = Judge(scorer, parts_bin, now)
     begin(1)
     moves = judge.screened(now)
@@ -108,16 +111,20 @@ def improve(
         surely = partial(_acceptable, judge, least=min(sure_start, float(now.starts.mean())))
         best, early = path(now, ranked, rank_after=judge.rank_after, acceptable=surely), False
     else:
-        best, early = _searched(judge, now, search, sure_start=sure_start, tick=tick, cancelled=cancelled)
+        given = {"in_hand": history.in_hand, "sure_start": sure_start, "tick": tick, "cancelled": cancelled}
+        best, early = _searched(judge, now, search, **given)
     seen = {"readings": lesson.believed, "fit": lesson.fit}
-    here = point(whole.assemble(turbine, worlds), scorer.winds(turbine)[-1], pushed=not judge.must_start, **seen)
+    assembly, pushed = whole.assemble(turbine, now.assembly.worlds), not judge.must_start
+    here = point(assembly, scorer.winds(turbine)[-1], pushed=pushed, **seen)
     found = {"ranked": ranked, "best": best, "searched": search is not None, "stopped_early": early}
-    return answer.report(judge, now, here, beliefs=beliefs, fit=lesson.fit, asked=lesson.asked, **found)
+    return answer.report(judge, now, here, beliefs=lesson.beliefs, fit=lesson.fit, asked=lesson.asked, **found)
 
 
-def _sure(sure_start, event):
+def _sure(sure_start, event, search):
     """Chance of a start that is asked for [-]."""
     if sure_start is None:
+        if search and search.trying:
+            return _LEAST_SURE
         return SURE_START if event is None else event.sure_start
     try_ = "write a share such as '95 %'"
     within("sure start", sure_start, low=_LEAST_SURE, high=1.0, unit="", try_=try_)
@@ -135,8 +142,8 @@ def _acceptable(judge, each, *, least):
     return judge.acceptable(each) and bool(sure)
 
 
-def _searched(judge, now, search, *, sure_start, tick, cancelled):
-    """Path to the best build that bin and event allow, and whether the search was stopped early."""
+def _searched(judge, now, search, *, in_hand, sure_start, tick, cancelled):
+    """Path to the best build that bin and event allow, or to the next try, and whether the search was stopped early."""
     from whirlbench.advise.search import search as best_build  # brings scipy and worker processes
 
     found = best_build(
@@ -147,11 +154,24 @@ def _searched(judge, now, search, *, sure_start, tick, cancelled):
         event=judge.event,
         acceptable=lambda worth: not judge.broken(worth),
         start_guarantee=sure_start,
+        in_hand=max(in_hand, float(now.power.mean())) if search.trying else 0.0,
         executor=search.executor,
         effort=search.effort,
         seed=search.seed,
         tick=lambda stage, share: tick(stage, _BEFORE_SEARCH + (1 - _BEFORE_SEARCH) * share),
         cancelled=cancelled,
     )
+    if search.trying:
+        return _try(judge, now, found), found.stopped_early
     steps = tuple(judge.judged(one) for one in found.path.steps)
     return replace(found.path, steps=steps), found.stopped_early
+
+
+def _try(judge, now, found):
+    """Path of the one step that leads to a try; none where nothing is worth one."""
+    from whirlbench.advise import build_path
+
+    here, there = now.assembly.turbine, found.turbine
+    moves = build_path.exchange_all(here, there, build_path.differences(here, there))
+    steps = (judge.judged(build_path.valued(judge.scorer, now, moves)),) if moves else ()
+    return Path(steps, found.worth, rest_is_noise=not steps)

@@ -2,8 +2,13 @@
 
 from dataclasses import dataclass
 
+from whirlbench.advise import carry
 from whirlbench.advise.calibrate import Fit, calibrate
+from whirlbench.advise.plausible import worlds_after
 from whirlbench.advise.slips import slips
+from whirlbench.predict import turbine as whole
+from whirlbench.predict import world
+from whirlbench.predict.world import Beliefs
 
 
 @dataclass(frozen=True)
@@ -18,11 +23,14 @@ class Lesson:
         All others.
     fit : Fit or None
         What these taught; None where none is left.
+    beliefs : Beliefs
+        What is believed now.
     """
 
     asked: tuple
     believed: tuple
     fit: Fit | None
+    beliefs: Beliefs
 
 
 def learn(turbine, readings, prior):
@@ -45,4 +53,69 @@ def learn(turbine, readings, prior):
     asked = tuple(slips(turbine, readings, prior))
     doubtful = {slip.row for slip in asked}
     believed = tuple(reading for reading in readings if reading.row not in doubtful)
-    return Lesson(asked, believed, calibrate(turbine, believed, prior) if believed else None)
+    fit = calibrate(turbine, believed, prior) if believed else None
+    return Lesson(asked, believed, fit, fit.beliefs if fit else prior)
+
+
+@dataclass(frozen=True)
+class History:
+    """What earlier builds have taught.
+
+    Attributes
+    ----------
+    lessons : tuple of carry.Lesson
+        Oldest first.
+    in_hand : float
+        Expected scored power of the best of them [W].
+    """
+
+    lessons: tuple = ()
+    in_hand: float = 0.0
+
+
+def learn_in_turn(earlier, scorer):
+    """What builds that were read one after the other have taught, each beginning with what was known by then.
+
+    Parameters
+    ----------
+    earlier : sequence of (Turbine, sequence of Reading)
+        Oldest first.
+    scorer : Scorer
+        Values them.
+
+    Returns
+    -------
+    History
+        Lessons, and the best power so far.
+    """
+    lessons, in_hand = [], 0.0
+    for turbine, readings in earlier:
+        turbine = whole.settled(turbine, scorer.winds(turbine))
+        prior = carry.believed(lessons, turbine)
+        lesson = learn(turbine, readings, prior)
+        worlds = worlds_of(turbine, lesson)
+        lessons.append(carry.Lesson(turbine, lesson.beliefs, worlds))
+        in_hand = max(in_hand, float(scorer.worth(turbine, worlds).power.mean()))
+    return History(tuple(lessons), in_hand)
+
+
+def worlds_of(turbine, lesson, lessons=()):
+    """Believed worlds of a turbine after its readings.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        As built.
+    lesson : Lesson
+        What its readings taught.
+    lessons : sequence of carry.Lesson
+        What other builds have taught.
+
+    Returns
+    -------
+    Worlds
+        In agreement with the readings.
+    """
+    if lesson.fit is None:
+        return world.draw(lesson.beliefs, world.COUNT, lessons=lessons)
+    return worlds_after(lesson.fit, turbine, lesson.believed, lessons=lessons)

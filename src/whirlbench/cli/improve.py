@@ -43,11 +43,23 @@ _On = Annotated[
         show_default=False,
     ),
 ]
+_Earlier = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="TURBINE=CSV",
+        help="A build read before and its readings: old.toml=old.csv; once for each, oldest first.",
+        show_default=False,
+    ),
+]
+_Trying = Annotated[
+    bool,
+    typer.Option("--trying", help="With --search: the build most worth trying next, not the surest one."),
+]
 _SureStart = Annotated[
     str | None,
     typer.Option(
         metavar="CHANCE",
-        help="Advise only builds that start by themselves this surely, 50 % to 100 %: the event's chance, or 90 %.",
+        help="Advise only builds that start by themselves this surely, 50 to 100 %: the event's, or 90 %; a try 50 %.",
         show_default=False,
     ),
 ]
@@ -58,10 +70,12 @@ def improve(
     *,
     parts_bin: _Bin,
     readings: _Readings = None,
+    earlier: _Earlier = None,
     event: options.EventFile = None,
     wind: options.Wind = None,
     search: _Search = None,
     on: _On = None,
+    trying: _Trying = False,
     sure_start: _SureStart = None,
     top: Annotated[int, typer.Option(min=1, max=500, help="How many moves to show.")] = _PAGE,
     plot: options.Plot = None,
@@ -71,15 +85,16 @@ def improve(
     from whirlbench.actions.improve import improve as act
     from whirlbench.measure.readings import read_readings
 
-    _check_search(search, on)
+    _check_search(search, on, trying)
     part, bin_part = read_turbine(turbine), read_bin(parts_bin)
     rows = read_readings(readings) if readings else ()
     given = {
+        "earlier": tuple(map(_read_before, earlier or ())),
         "event": read_event(event) if event else None,
         "wind_speeds": options.winds(wind),
         "sure_start": None if sure_start is None else units.read("sure start", sure_start, ""),
     }
-    with _interruptible() as cancelled, _search(search, on) as asked, show.progress(1, quiet=as_json) as tick:
+    with _interruptible() as cancelled, _search(search, on, trying) as asked, show.progress(1, quiet=as_json) as tick:
         report = act(part, bin_part, readings=rows, search=asked, tick=tick, cancelled=cancelled, **given)
     if plot:
         from whirlbench.actions.draw import draw_prediction
@@ -101,7 +116,19 @@ def _interruptible():
         raise typer.Exit(_INTERRUPTED) from None
 
 
-def _check_search(effort, address):
+def _read_before(text):
+    """An earlier build and its readings."""
+    turbine, equals, readings = text.rpartition("=")
+    if not equals:
+        raise InputError("earlier", f"'{text}'", "a turbine file, = and its readings", try_="old.toml=old-readings.csv")
+    from whirlbench.measure.readings import read_readings
+
+    return read_turbine(Path(turbine)), read_readings(Path(readings))
+
+
+def _check_search(effort, address, trying):
+    if effort is None and trying:
+        raise InputError("trying", "no search", "a search", try_="add --search quick")
     if effort is None and address is not None:
         raise InputError("on", f"'{address}' without a search", "a search", try_="add --search normal")
     if effort is not None and effort not in _EFFORTS:
@@ -109,16 +136,16 @@ def _check_search(effort, address):
 
 
 @contextlib.contextmanager
-def _search(effort, address):
+def _search(effort, address, trying):
     """The search that is asked for, on a cluster where one is named; or None."""
     from whirlbench.actions import cluster
     from whirlbench.actions.improve import Search
 
     if address is None:
-        yield None if effort is None else Search(effort)
+        yield None if effort is None else Search(effort, trying=trying)
         return
     with cluster.executor(address) as executor:
-        yield Search(effort, executor)
+        yield Search(effort, executor, trying=trying)
 
 
 def _in_words(report, top):

@@ -136,7 +136,8 @@ def rotor_worlds(shape, wind_speed, air, worlds):
     seen = np.column_stack([*(worlds.factor(name) for name in ("lift", "drag", "stall")), worlds.angle, speed])
     different, back = np.unique(seen, axis=0, return_inverse=True)  # worlds that differ elsewhere share a rotor
     back = back.ravel()
-    shapes = [_believed(shape, *row[:-1].tolist()) for row in different]
+    names = ("lift", "drag", "stall", "angle")
+    shapes = [_believed(shape, **dict(zip(names, row[:-1].tolist(), strict=True))) for row in different]
     medium = {"air_density": air.density, "air_viscosity": air.viscosity}
     curves = rotor_curves(shapes, different[:, -1], TIP_SPEED_RATIOS, **medium)
     rest = [standstill_torque_coefficient(one, wind_speed, **medium) for one in shapes]
@@ -224,6 +225,6 @@ def _free_speed(rotor, blockage, beside):
     return rotor.disc_speed * ratio
 
 
-def _believed(shape, lift, drag, stall, angle):
+def _believed(shape, *, lift, drag, stall, angle):
     untouched = lift == drag == stall == 1.0 and angle == 0.0
     return shape if untouched else adjusted(shape, lift=lift, drag=drag, stall=stall, angle=angle)
