@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pydantic_core import PydanticUndefined
 
-from whirlbench.measure.readings import COLUMNS
+from whirlbench.measure.columns import COLUMNS
 from whirlbench.parts.bin import PartsBin
 from whirlbench.parts.event import Event
 from whirlbench.parts.part import Part, Quantity
