@@ -169,6 +169,7 @@ def drawn(drawing):
         Height [mm], and what draws it.
     """
     left, low, _, high = drawing.bounds
+    high = max([high, *(text.y + text.height for text in drawing.texts)])  # words may stand above the lines
 
     def put(canvas, corner):
         place = corner[0] + 2.0 * MM, corner[1] - (2.0 + high - low) * MM
