@@ -187,11 +187,11 @@ def test_neighbours_are_named_and_the_rulers_explained(tmp_path):
     said = words(sheet(tmp_path, [base_drawing(example("advanced"))], cautions=["Goggles on when sawing."]))
     assert all(MEASURE in each and "Goggles on when sawing." in each for each in said)
     assert all(each.count("100 mm") >= 3 and "4 in" in each for each in said)
-    assert "join sheet 2 (A2)" in said[1]
-    assert "join sheet 1 (A1)" in said[2]
+    assert "lay on sheet 2 (A2)" in said[1]
+    assert "sheet 1 (A1) lies on here" in said[2]
     assert all(f"sheet {i} of {len(said) - 1}" in each for i, each in enumerate(said[1:], start=1))
     for number in range(2, len(said)):
-        assert sum(f"join sheet {number} (" in each for each in said) >= 2
+        assert sum(f"sheet {number} (" in each for each in said) >= 2
 
 
 def test_counts_notes_and_accents_show(tmp_path):

@@ -7,8 +7,8 @@ from whirlbench.make.true_size import ink, pen
 
 HOW = (
     "Print at 100 % ('actual size', never 'fit'). Measure the rulers on every sheet: one that is not true is waste.",
-    "Large drawings: cut each sheet along its dotted line, lay its crosses on the crosses with the same number, "
-    "hold it to a window or a lamp to see both, then tape.",
+    "Large drawings: cut each sheet along the dotted lines at its right and its top, lay it on its neighbours so that "
+    "crosses with the same number meet, then tape.",
     "Glue the paper to card or spray it to the material, cut outside the line, then file to the line.",
 )
 _PENS = ((CUT, "cut"), (ENGRAVE, "engrave or scratch lightly"), (MARK, "mark with a pen, fold or only read"))

@@ -155,7 +155,10 @@ def neighbours(canvas, tiling, tile, corner, *, named):
         canvas.saveState()
         canvas.translate(corner[0] + x * MM, corner[1] + y * MM)
         canvas.rotate(angle)
-        words = f"cut along the dots, then join {named(other)}"
+        cuts = column + row > 0  # of two sheets the one to the left or below is cut and lies on top
+        words = (
+            f"cut along the dots and lay on {named(other)}" if cuts else f"{named(other)} lies on here, up to the dots"
+        )
         wide = page.width(words, 6.5) + 4
         canvas.setFillColor("#FFFFFF")
         canvas.rect(-wide / 2, -3.5, wide, 7, stroke=0, fill=1)
