@@ -29,6 +29,7 @@ COMMANDS = (
     "keep",
     "listen",
     "log",
+    "make",
     "plan",
     "predict",
     "rotor",

@@ -1,0 +1,87 @@
+"""``whirlbench make``."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from whirlbench import units
+from whirlbench.cli import options, show
+from whirlbench.parts.files import read_bin, read_turbine
+
+_Out = Annotated[Path, typer.Option(metavar="DIR", help="New or empty folder for the pack.", show_default=False)]
+_Bin = Annotated[
+    Path | None, typer.Option("--bin", metavar="BIN", help="The parts bin's TOML file.", show_default=False)
+]
+_Only = Annotated[
+    str | None,
+    typer.Option(
+        metavar="KINDS",
+        help="Some of blades, hub, gauges, gears, pulleys, coil, tower, base, with commas between.",
+        show_default="all",
+    ),
+]
+_Paper = Annotated[str, typer.Option(help="Of the sheets: A4 or letter.")]
+_Process = Annotated[
+    str | None,
+    typer.Option(help="Files for one way of making: printed, laser or hand.", show_default="all three"),
+]
+_Bed = Annotated[str, typer.Option(metavar="SIZE", help="What the printer holds each way.")]
+_MotorShaft = Annotated[str, typer.Option(metavar="SIZE", help="Diameter of the generator's shaft.")]
+_Team = Annotated[str, typer.Option("--team", metavar="TEAM", help="The team's name.", show_default=False)]
+_Again = Annotated[bool, typer.Option("--again", help="Replace an earlier pack in DIR.")]
+
+
+def make(
+    turbine: options.TurbineFile,
+    *,
+    out: _Out,
+    parts_bin: _Bin = None,
+    only: _Only = None,
+    paper: _Paper = "A4",
+    process: _Process = None,
+    bed: _Bed = "180 mm",
+    motor_shaft: _MotorShaft = "2 mm",
+    team: _Team = "",
+    again: _Again = False,
+    as_json: options.AsJson = False,
+):
+    """Make a build pack of TURBINE: sheets 1:1, files to cut and to print, lists, one document."""
+    from whirlbench.actions.make_parts import make_parts
+
+    report = make_parts(
+        read_turbine(turbine),
+        out,
+        text=turbine.read_text(encoding="utf-8-sig"),
+        parts_bin=read_bin(parts_bin) if parts_bin else None,
+        only=[word.strip() for word in (only or "").split(",") if word.strip()],
+        paper="A4" if paper.lower() == "a4" else paper,
+        way=process,
+        bed=units.read("bed", bed, "m"),
+        motor_shaft=units.read("motor shaft", motor_shaft, "m"),
+        team=team,
+        again=again,
+    )
+    show.answer(report, as_json, _in_words)
+    if report.unmade:
+        raise typer.Exit(1)
+
+
+def _in_words(report):
+    show.say(
+        f"{report.turbine}: {report.pieces} pieces in {len(report.files)} files under {report.folder}. "
+        "Open build-pack.pdf first."
+    )
+    if report.sheets:
+        show.say(f"Cut paths are also laid out on {report.sheets} sheets of stock.")
+    if report.blade_mass_kg is not None:
+        show.say(
+            f"A printed blade with its rod: {units.show(report.blade_mass_kg, 'g')}, balance point "
+            f"{units.show(report.blade_mass_radius_m, 'mm')} from the axis; turbine-as-made.toml has both."
+        )
+    if not report.step_files:
+        show.say("STEP files need a solid to print and the extra: pip install 'whirlbench[cad]'.")
+    for one in report.to_be_found:
+        show.say(f"To be found: {one}.")
+    for one in report.left_out:
+        show.say(f"Not made: {one.piece}: {one.why}")
