@@ -5,6 +5,8 @@ import math
 import numpy as np
 import pypdfium2
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from turbines import example
 
 from whirlbench.errors import InputError, OutOfRange, UnknownKey
@@ -179,6 +181,18 @@ def test_a_plan_larger_than_the_sheet_is_left_to_the_paper_sheets(tmp_path):
     large = DUNLIN.generator.model_copy(update={"coil_outer_radius": 0.12})
     said = " ".join(words(coil_card(tmp_path, large)))
     assert "coil-plan is larger than this sheet" in said
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.text(max_size=90), st.text(max_size=90))
+def test_any_words_are_printed_or_refused(tmp_path_factory, name, title):
+    path = tmp_path_factory.mktemp("labels") / "labels.pdf"
+    try:
+        label_sheet(path, [PartLabel(name)], title=title)
+    except InputError:
+        assert not path.exists()
+    else:
+        assert len(words(path)) == 1
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from whirlbench.make.base_outline import base_drawing
 from whirlbench.make.blade_outline import blade_drawing
 from whirlbench.make.drawing import MARK, Circle, Drawing, Line, Outline, rectangle
 from whirlbench.make.gear_outline import gear_drawing, gear_shape
+from whirlbench.make.hub_outline import hub_drawings
 from whirlbench.make.letters import spelt
 from whirlbench.make.page import PAPERS
 from whirlbench.make.paper import paper_sheets, plan_sheets
@@ -113,22 +114,32 @@ def test_a_large_part_is_true_across_its_sheets(tmp_path, paper):
     assert length == pytest.approx(380.0, abs=0.1)
 
 
-def test_a_blade_and_a_gear_are_true_to_size(tmp_path):
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_blade_a_gear_and_a_hub_are_true_to_size(tmp_path, paper):
     rotor = example("geared").rotor
-    blade, gear = blade_drawing(rotor), gear_drawing(gear_shape(64, 0.5), 6.0)
-    sheets = plan_sheets([blade, gear])
-    printed = pages(sheet(tmp_path, [blade, gear]))[-len(sheets) :]
-    seen = dict(zip((each.names[0] for each in sheets), zip(sheets, printed, strict=True), strict=True))
-    plan, dark = seen["blade"]
-    left, low = EDGE + plan.placed[0].x, EDGE + FOOT + plan.placed[0].y
+    blade, gear, face = blade_drawing(rotor), gear_drawing(gear_shape(64, 0.5), 6.0), hub_drawings(rotor, 6.0)[0]
+    sheets = plan_sheets([blade, gear, face], paper=paper)
+    printed = pages(sheet(tmp_path, [blade, gear, face], paper=paper))[-len(sheets) :]
+    seen = {
+        placed.drawing.name: (EDGE + placed.x, EDGE + FOOT + placed.y, dark)
+        for each, dark in zip(sheets, printed, strict=True)
+        for placed in each.placed
+    }
+    left, low, dark = seen["blade"]
     tip = strokes(dark[at(low) - 40 : at(low + blade.size[1]) + 40, at(left + blade.size[0] - 0.4)])
     assert tip[-1] - tip[0] == pytest.approx(1000 * rotor.shape.tip_chord * 1.0066, abs=0.2)  # 5 % bend: its arc
-    plan, dark = seen["gear"]
-    x, y = EDGE + plan.placed[0].x + gear.size[0] / 2, EDGE + FOOT + plan.placed[0].y + gear.size[1] / 2
+    left, low, dark = seen[gear.name]
+    x, y = left + gear.size[0] / 2, low + gear.size[1] / 2
     bore = strokes(dark[at(y), at(x - 4.5) : at(x + 4.5)])
     assert bore[-1] - bore[0] == pytest.approx(6.0, abs=0.1)
     tips = strokes(dark[at(y), at(x - 20) : at(x + 20)])  # 64 teeth: one lies on either side
     assert tips[-1] - tips[0] == pytest.approx(33.0, abs=0.1)
+    left, low, dark = seen["hub-face"]
+    x, y = left + 25.0, low + 25.0
+    pins = sorted((c.x, c.diameter) for c in face.circles if abs(c.y) < 1e-6 and c.hole)  # in line with the bore
+    through = strokes(dark[at(y + 0.6), at(x - 24.0) : at(x + 24.0)]) - 24.0 + (at(x - 24.0) * DOT - x + 24.0)
+    expected = [cx + side * (d**2 / 4 - 0.36) ** 0.5 for cx, d in pins for side in (-1, 1)]
+    assert through == pytest.approx(expected, abs=0.1)
 
 
 SIZES = st.floats(5.0, 900.0)

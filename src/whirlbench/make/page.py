@@ -1,5 +1,6 @@
 """What printed pages share: papers, inks, words that fit, boxes to tick, the sign of a caution, and the file itself."""
 
+import io
 from pathlib import Path
 
 from whirlbench.errors import InputError, UnknownKey, nearest
@@ -79,17 +80,17 @@ def write(path, pages, *, size, title, what, true_size=False):
     """
     from reportlab.pdfgen.canvas import Canvas
 
-    path = checked(path, what)
+    path, content = checked(path, what), io.BytesIO()
+    canvas = Canvas(content, pagesize=size, invariant=1, initialFontName=face())
+    canvas.setTitle(title)
+    if true_size:
+        canvas.setViewerPreference("PrintScaling", "None")
+    for draw in pages:
+        draw(canvas)
+        canvas.showPage()
+    canvas.save()
     try:
-        with path.open("wb") as file:
-            canvas = Canvas(file, pagesize=size, invariant=1, initialFontName=face())
-            canvas.setTitle(title)
-            if true_size:
-                canvas.setViewerPreference("PrintScaling", "None")
-            for draw in pages:
-                draw(canvas)
-                canvas.showPage()
-            canvas.save()
+        path.write_bytes(content.getvalue())
     except OSError as error:
         got = f"'{path}' ({(error.strerror or 'no reason').lower()})"
         raise InputError(what, got, "a place that can be written", try_="make the folder first") from error
