@@ -9,6 +9,7 @@ from whirlbench.make.tiling import OVERLAP
 CHECK, INCHES = 100.0, 4  # [mm] and [in] of the rulers
 FOOT, SIDE = 21.0, 9.0  # [mm] that the rulers take below and beside the window
 _PENS = {CUT: (page.INK, 0.30, ()), ENGRAVE: (page.DEEP, 0.20, ()), MARK: (page.SOFT, 0.15, (1.6, 0.9))}  # [mm]
+_CENTRE = 1.5  # [mm] half the cross in a hole to drill
 _CROSS = 3.0  # [mm] half a registration mark
 _TICKS = ((10, 3.4), (5, 2.4), (1, 1.5))  # [mm] apart and long
 
@@ -37,6 +38,8 @@ def ink(canvas, drawing, corner, origin):
         pen(canvas, layer)
         path = canvas.beginPath()
         _trace(path, drawing, layer)
+        if layer == ENGRAVE:
+            _centres(path, drawing)
         canvas.drawPath(path, stroke=1, fill=0)
     for each in drawing.texts:
         _write(canvas, each)
@@ -175,6 +178,14 @@ def _trace(path, drawing, layer):
         path.circle(circle.x, circle.y, circle.diameter / 2)
     for line in (each for each in drawing.lines if each.layer == layer):
         _follow(path, line.points)
+
+
+def _centres(path, drawing):
+    """Crosses in what is cut round: where to set the drill or the compass."""
+    for circle in (each for each in drawing.circles if each.layer == CUT):
+        arm = min(_CENTRE, circle.diameter / 4)
+        _follow(path, ((circle.x - arm, circle.y), (circle.x + arm, circle.y)))
+        _follow(path, ((circle.x, circle.y - arm), (circle.x, circle.y + arm)))
 
 
 def _follow(path, points):
