@@ -4,8 +4,9 @@ from whirlbench.actions.check import check
 from whirlbench.actions.report import Report
 from whirlbench.errors import InputError, within
 from whirlbench.make import pieces
+from whirlbench.make.cards import coil_rows, volt_rows
 from whirlbench.make.drawing import MM
-from whirlbench.make.lists import bill, coil_card
+from whirlbench.make.lists import bill
 from whirlbench.make.pack import OWN, Pack, cut_paths, has_cad, laid_out, write_pack
 from whirlbench.make.page import size_of
 from whirlbench.make.printed_blade import printed_weight
@@ -202,7 +203,7 @@ def _pack(turbine, kinds, choice, asked):
     items = bill(turbine, every_solid, for_blades, made=made, **known)
     wound = turbine.generator.kind == "wound" and "coil" in kinds
     pack = Pack(
-        turbine=turbine.name,
+        turbine=turbine,
         team=team,
         paper=paper,
         blade_source=_source(turbine.rotor.section),
@@ -214,7 +215,8 @@ def _pack(turbine, kinds, choice, asked):
         items=items,
         steps=build_steps(turbine, folders, _cautions(turbine)),
         tools=tools(turbine, folders),
-        coil=coil_card(turbine.generator, emf_constant=data.emf_constant.number) if wound else (),
+        coil=(*coil_rows(turbine.generator), *volt_rows(data.emf_constant.number)) if wound else (),
+        emf_constant=data.emf_constant.number,
         as_made=_as_made(text, blade, weight, turbine.rotor.section.material) if blade else "",
     )
     return pack, weight

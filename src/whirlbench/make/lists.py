@@ -9,7 +9,7 @@ from whirlbench import tables
 from whirlbench.make.blade_outline import GLUED
 from whirlbench.make.drawing import MM
 from whirlbench.make.features import Rod
-from whirlbench.physics import coil, wire
+from whirlbench.physics import wire
 from whirlbench.physics.belts import open_belt_length
 from whirlbench.physics.rod import rod_area
 
@@ -92,50 +92,6 @@ def bill(turbine, solids, sheets, *, made=(), blade=None, parts_bin=None, genera
         replace(item, made=item.made or (_KIND.get(item.part) in made and item.material != "bought"))
         for items in found
         for item in items
-    )
-
-
-def coil_card(generator, *, emf_constant):
-    """Card of a hand-wound coil: what to wind and what it gives.
-
-    Parameters
-    ----------
-    generator : WoundGenerator
-        The generator.
-    emf_constant : float
-        Peak volts per shaft speed of all its coils in series [V*s/rad].
-
-    Returns
-    -------
-    tuple of tuple of str
-        What, and how much.
-    """
-    bare = float(wire.gauge_diameter(generator.gauge))
-    thick = float(wire.enamelled_diameter(bare))
-    width, depth = (
-        generator.distance_far - generator.distance_near,
-        generator.coil_outer_radius - generator.coil_inner_radius,
-    )
-    fit = coil.winding_fit(generator.turns, thick, window_width=width, window_depth=depth)
-    mean = 0.5 * (generator.coil_inner_radius + generator.coil_outer_radius)
-    length, mass = _wire_of_each(generator)
-    ohms = float(coil.coil_resistance(generator.turns, mean, wire.resistance_per_length(bare)))
-    volts = emf_constant * 300 * math.pi / 30
-    return (
-        ("wire", f"AWG {generator.gauge}, {MM * bare:.2f} mm bare, {MM * thick:.2f} mm with enamel"),
-        ("coils", f"{generator.coils_in_series} in series, all wound the same way"),
-        ("turns of each", str(generator.turns)),
-        ("turns in a layer", f"{fit.turns_per_layer}, in {fit.layers} layers {MM * fit.depth:.1f} mm high"),
-        ("window", f"{MM * width:.1f} mm wide, {MM * depth:.1f} mm deep: {'it fits' if fit.fits else 'TOO SMALL'}"),
-        ("wire for each", f"{length:.1f} m, {1e3 * mass:.0f} g"),
-        ("resistance of each", f"{ohms:.2f} ohm at 20 °C: measure it before the coil leaves the former"),
-        ("peak volts at 300 rpm", f"{volts:.2f} V open, all coils together; proportional to the speed"),
-        (
-            "magnet",
-            f"{generator.magnet}, {generator.grade}, {' x '.join(f'{MM * one:g}' for one in generator.size)} mm",
-        ),
-        ("poles", "north and south pass each coil once a turn; mark the north side with a dot"),
-        ("from the axis", f"{MM * generator.distance_near:.1f} mm to the near side of the winding"),
     )
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from whirlbench import __version__
 from whirlbench.errors import InputError
+from whirlbench.make.cards import PartLabel, coil_sheet, label_sheet, tower_sheet
 from whirlbench.make.cut_files import write_dxf, write_svg
 from whirlbench.make.lists import bill_rows, csv_bytes, provenance
 from whirlbench.make.mesh_files import write_3mf, write_stl
@@ -20,9 +21,12 @@ from whirlbench.make.paper import paper_sheets
 from whirlbench.make.pieces import BLADE_SHEET, PAPER_ONLY, PLATE, Refusal
 from whirlbench.make.process import process, with_kerf
 from whirlbench.make.step_file import write_step
+from whirlbench.parts.turbine import Turbine
 
 FORMAT = 1
 MANIFEST, DOCUMENT, AS_MADE = "manifest.json", "build-pack.pdf", "turbine-as-made.toml"
+_ON_CARD = {"coil-plan": "coil-card.pdf", "tower-wrap": "tower.pdf"}  # drawings whose sheet tells more than they do
+_LABELS = 400  # of one file
 OWN = "own sizes, drawn by Whirlbench"
 _SHEET = (600.0, 400.0)  # [mm] where the bin tells no size: common practice
 _UNITS = {"dxf": "mm", "svg": "mm", "stl": "mm", "3mf": "mm", "step": "mm", "pdf": "1:1 in mm under paper/"}
@@ -34,8 +38,10 @@ class Pack:
 
     Attributes
     ----------
-    turbine, team, paper, blade_source : str
-        Name of the turbine, of the team or empty; ``A4`` or ``letter``; where the shape of the blades comes from.
+    turbine : Turbine
+        The parts.
+    team, paper, blade_source : str
+        Name of the team or empty; ``A4`` or ``letter``; where the shape of the blades comes from.
     flats, cuts, solids : dict of str to tuple
         Pieces of each kind: on paper as Flat, for the cutter as Flat with its kerf in the path, to print as Solid.
     sheets : tuple of Drawing
@@ -43,12 +49,14 @@ class Pack:
     refusals : tuple of Refusal
         What cannot be made.
     items, steps, tools, coil : tuple
-        Bill of materials, steps, tools, coil card (empty where nothing is wound).
+        Bill of materials, steps, tools, rows of the coil card (empty where nothing is wound).
+    emf_constant : float
+        Peak volts per shaft speed of the generator [V*s/rad].
     as_made : str
         TOML of the turbine with the masses of its printed blades, or empty.
     """
 
-    turbine: str
+    turbine: Turbine
     team: str
     paper: str
     blade_source: str
@@ -61,6 +69,7 @@ class Pack:
     steps: tuple
     tools: tuple
     coil: tuple
+    emf_constant: float
     as_made: str
 
 
@@ -233,7 +242,7 @@ def _written(folder, pack):
     content = {
         "format": FORMAT,
         "made_by": f"whirlbench {__version__}",
-        "turbine": pack.turbine,
+        "turbine": pack.turbine.name,
         "team": pack.team,
         "paper": pack.paper,
         "units": _UNITS,
@@ -252,17 +261,54 @@ def _file(path, folder):
 
 
 def _paper(folder, pack):
-    cautions = [f"{risk}: {do}" for step in pack.steps if step.where == "cut" for risk, _, do in step.cautions]
+    """Sheets of each kind, the cards that go with them, and labels for what can be mixed up."""
     for kind, flats in pack.flats.items():
+        flats = [flat for flat in flats if flat.drawing.name not in _ON_CARD]
         if flats:
             paper_sheets(
                 folder / f"{kind}.pdf",
                 [flat.drawing for flat in flats],
-                paper=pack.paper,
-                title=f"{pack.turbine}: {kind}",
-                cautions=cautions,
+                title=f"{pack.turbine.name}: {kind}",
                 counts={flat.drawing.name: flat.count for flat in flats},
+                **_kept(pack, "cut"),
             )
+    _cards(folder, pack)
+    labels = [
+        PartLabel(name, "" if count == 1 else f"{number} of {count}")
+        for name, count in _several(pack)
+        for number in range(1, count + 1)
+    ]
+    for start in range(0, len(labels), _LABELS):
+        part = "" if len(labels) <= _LABELS else f"-{start // _LABELS + 1}"
+        owner = pack.team or pack.turbine.name
+        label_sheet(folder / f"labels{part}.pdf", labels[start : start + _LABELS], title=owner, paper=pack.paper)
+
+
+def _cards(folder, pack):
+    drawn = {flat.drawing.name for flats in pack.flats.values() for flat in flats}
+    name = pack.turbine.name
+    if "coil-plan" in drawn:
+        kept = {"title": f"{name}: winding card", "emf_constant": pack.emf_constant, **_kept(pack, "coil")}
+        coil_sheet(folder / _ON_CARD["coil-plan"], pack.turbine.generator, **kept)
+    if "tower-wrap" in drawn:
+        tower_sheet(folder / _ON_CARD["tower-wrap"], pack.turbine, title=f"{name}: tower", **_kept(pack, "stand"))
+
+
+def _kept(pack, where):
+    """Paper, and the cautions of one step of the build."""
+    told = [f"{risk}: {do}" for step in pack.steps if step.where == where for risk, _, do in step.cautions]
+    return {"paper": pack.paper, "cautions": told}
+
+
+def _several(pack):
+    """Names and counts of blades and their pieces, gears and coils: what can be mixed up on a bench."""
+    for kind in ("blades", "gears"):
+        made = pack.solids.get(kind, ())
+        yield from [(one.name, one.count) for one in made if "pin" not in one.name]
+        if not made:
+            yield from [(one.drawing.name, one.count) for one in pack.flats.get(kind, ()) if one.stock != PAPER_ONLY]
+    if pack.coil:
+        yield "coil", pack.turbine.generator.coils_in_series
 
 
 def _cut(folder, pack):
@@ -289,7 +335,10 @@ def _made(pack, folder):
         cut = {flat.drawing.name for flat in pack.cuts.get(kind, ())}
         for flat in flats:
             name = flat.drawing.name
-            files = [f"paper/{kind}.pdf", *([f"cut/{name}.dxf", f"cut/{name}.svg"] if name in cut else [])]
+            files = [
+                f"paper/{_ON_CARD.get(name, f'{kind}.pdf')}",
+                *([f"cut/{name}.dxf", f"cut/{name}.svg"] if name in cut else []),
+            ]
             yield name, flat.count, " ".join(files), sources.get(kind, OWN)
     for kind, solids in pack.solids.items():
         for solid in solids:

@@ -6,6 +6,7 @@ import math
 
 from whirlbench.make import page
 from whirlbench.make.drawing import CUT
+from whirlbench.make.letters import SHARE, face, spelt
 from whirlbench.make.lists import bill_rows
 from whirlbench.make.page import AMBER, BLUE, GRID, INK, MARGIN, MM, SAND, SOFT
 from whirlbench.make.picture import picture_png
@@ -64,16 +65,17 @@ def build_document(path, pack, provenance):
         rightMargin=MARGIN,
         topMargin=MARGIN,
         bottomMargin=MARGIN + 4 * MM,
-        title=f"Build pack: {pack.turbine}",
+        title=f"Build pack: {pack.turbine.name}",
         author=pack.team or "Whirlbench",
         invariant=1,
+        initialFontName=face(),
     )
     look = _Look(size[0] - 2 * MARGIN - 12)  # the frame keeps 6 points of padding at either side
     story = [*_front(look, pack), *_pieces(look, pack), *_coil(look, pack), *_bill(look, pack)]
     story += [*_steps(look, pack), *_provenance(look, provenance)]
 
     def foot(canvas, _):
-        page.text(canvas, (MARGIN, MARGIN - 2 * MM), pack.turbine, 8)
+        page.text(canvas, (MARGIN, MARGIN - 2 * MM), pack.turbine.name, 8)
         page.text(canvas, (size[0] - MARGIN, MARGIN - 2 * MM), f"page {canvas.getPageNumber()}", 8, align="right")
 
     document.build(story, onFirstPage=foot, onLaterPages=foot)
@@ -87,23 +89,31 @@ class _Look:
         from reportlab.lib.styles import ParagraphStyle
 
         self.wide = wide
-        body = ParagraphStyle("body", fontName="Helvetica", fontSize=9.2, leading=12, textColor=INK, spaceAfter=3)
+        body = ParagraphStyle(
+            "body",
+            fontName=face(),
+            bulletFontName=face(),
+            fontSize=9.2 * SHARE,
+            leading=12,
+            textColor=INK,
+            spaceAfter=3,
+        )
+        heavy = {"fontName": face(bold=True), "keepWithNext": 1}
+        head = ParagraphStyle("head", body, fontSize=14 * SHARE, leading=17, spaceBefore=10, spaceAfter=5, **heavy)
         self.styles = {
             "body": body,
-            "title": ParagraphStyle("title", body, fontName="Helvetica-Bold", fontSize=22, leading=26, spaceAfter=6),
-            "head": ParagraphStyle(
-                "head",
-                body,
-                fontName="Helvetica-Bold",
-                fontSize=14,
-                leading=17,
-                spaceBefore=10,
-                spaceAfter=5,
-                keepWithNext=1,
+            "title": ParagraphStyle(
+                "title", body, fontName=face(bold=True), fontSize=22 * SHARE, leading=26, spaceAfter=6
             ),
-            "step": ParagraphStyle("step", body, fontName="Helvetica-Bold", fontSize=10, spaceBefore=8, keepWithNext=1),
-            "small": ParagraphStyle("small", body, fontSize=7.6, leading=9.4, textColor=SOFT, spaceAfter=0),
-            "label": ParagraphStyle("label", body, fontName="Helvetica-Bold", fontSize=8.4, leading=10, spaceAfter=0),
+            "head": head,
+            "kind": ParagraphStyle("kind", head, keepWithNext=0),  # its pictures may run over pages
+            "step": ParagraphStyle(
+                "step", body, fontName=face(bold=True), fontSize=10 * SHARE, spaceBefore=8, keepWithNext=1
+            ),
+            "small": ParagraphStyle("small", body, fontSize=7.6 * SHARE, leading=9.4, textColor=SOFT, spaceAfter=0),
+            "label": ParagraphStyle(
+                "label", body, fontName=face(bold=True), fontSize=8.4 * SHARE, leading=10, spaceAfter=0
+            ),
         }
 
     def words(self, text, style="body", bullet=None):
@@ -112,7 +122,7 @@ class _Look:
 
         mark = {} if bullet is None else {"bulletText": bullet}
         return Paragraph(
-            html.escape(text, quote=False), self._indented(style) if bullet else self.styles[style], **mark
+            html.escape(spelt(text), quote=False), self._indented(style) if bullet else self.styles[style], **mark
         )
 
     def _indented(self, style):
@@ -150,7 +160,7 @@ class _Look:
 
 
 def _front(look, pack):
-    yield look.words(f"Build pack: {pack.turbine}", "title")
+    yield look.words(f"Build pack: {pack.turbine.name}", "title")
     if pack.team:
         yield look.words(f"Team: {pack.team}")
     yield look.words(_GENERAL)
@@ -184,7 +194,7 @@ def _pieces(look, pack):
         if not flats and not solids:
             continue
         yield CondPageBreak(95 * MM)
-        yield look.words(title, "head")
+        yield look.words(title, "kind")
         cells = [_flat_cell(look, flat) for flat in flats] + [_solid_cell(look, solid) for solid in solids]
         yield _grid(look, cells)
         told = [note for flat in flats for note in flat.drawing.notes]

@@ -8,6 +8,7 @@ from whirlbench.errors import InputError, InputErrors, UnknownKey, nearest
 from whirlbench.make.base_outline import base_drawing
 from whirlbench.make.blade_outline import blade_drawing
 from whirlbench.make.coil_outline import coil_former_drawings
+from whirlbench.make.coil_plan import coil_plan_drawing
 from whirlbench.make.drawing import MM, Drawing
 from whirlbench.make.gear_outline import gear_drawings
 from whirlbench.make.hub_outline import hub_drawings, pitch_gauge_drawing, rim_strip_drawing
@@ -19,6 +20,7 @@ from whirlbench.make.process import process
 from whirlbench.make.pulley_outline import pulley_drawings
 from whirlbench.make.rib_outline import gauge_drawings, rib_drawings
 from whirlbench.make.split_blade import split_blade
+from whirlbench.make.tower_outline import tower_wrap_drawing
 
 KINDS = ("blades", "hub", "gauges", "gears", "pulleys", "coil", "tower", "base")
 BLADE_SHEET, PLATE, PAPER_ONLY, BOARD = "blade sheet", "plate", "paper only", "board"  # what a flat piece is cut from
@@ -307,7 +309,13 @@ def _flat_coil(turbine, way, _):
         cheek, core = coil_former_drawings(turbine.generator, _BOLT, way=way)
         return [Flat(cheek, 2), Flat(core)]
 
-    return [("coil former", made)] if turbine.generator.kind == "wound" else []
+    if turbine.generator.kind != "wound":
+        return []
+    return [("coil former", made), ("coil plan", lambda: [Flat(coil_plan_drawing(turbine.generator), 1, PAPER_ONLY)])]
+
+
+def _flat_tower(turbine, _way, _choice):
+    return [("tower cut list", lambda: [Flat(tower_wrap_drawing(turbine.tower), 1, PAPER_ONLY)])]
 
 
 def _flat_base(turbine, _way, _choice):
@@ -357,6 +365,7 @@ _FLAT = {
     "gears": _flat_gears,
     "pulleys": _flat_pulleys,
     "coil": _flat_coil,
+    "tower": _flat_tower,
     "base": _flat_base,
 }
 _SOLID = {
