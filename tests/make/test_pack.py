@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 
+import pypdfium2
 import pytest
 import trimesh
 from turbines import BUILDS, EXAMPLES, example
@@ -16,7 +17,9 @@ from whirlbench.actions import make_parts as action
 from whirlbench.actions.check import check
 from whirlbench.errors import InputError, WhirlbenchError
 from whirlbench.make import pieces
+from whirlbench.make.lists import bill
 from whirlbench.parts.bearings import Bearing
+from whirlbench.parts.belts import BeltStage
 from whirlbench.parts.files import read_bin, read_turbine
 from whirlbench.parts.gears import GearStage
 
@@ -193,9 +196,80 @@ def test_a_failure_on_the_way_leaves_no_file(tmp_path, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("whirlbench.make.pack.write_svg", full)
-    with pytest.raises(InputError, match="no space left"):
-        made(example("starter"), tmp_path / "pack", only=["blades"])
-    assert not list(tmp_path.iterdir())
+    for folder in (tmp_path, tmp_path / "a/new/place"):
+        with pytest.raises(InputError, match="no space left"):
+            made(example("starter"), folder, only=["blades"])
+        assert not list(tmp_path.iterdir())
+
+
+def test_an_empty_folder_that_one_stands_in_is_filled(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for again in (False, True):
+        made(example("starter"), ".", only=["gauges"], again=again)
+        there = {one.name for one in tmp_path.iterdir()}
+        assert there == {"build-pack.pdf", "manifest.json", "paper", "cut", "print", "lists"}
+
+
+def words(path):
+    document = pypdfium2.PdfDocument(path)
+    try:
+        return " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
+    finally:
+        document.close()
+
+
+@pytest.fixture(scope="module")
+def document(tmp_path_factory):
+    """Words of one whole document, and its pack."""
+    folder = tmp_path_factory.mktemp("whole") / "pack"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("whirlbench.make.pack.has_cad", lambda: False)
+        report = made(example("advanced"), folder, text=text_of("advanced"), team="<b>R&D Δ 風")
+    return words(folder / "build-pack.pdf"), folder, report
+
+
+def test_a_caution_stands_where_its_risk_arises(document):
+    said, _, _ = document
+    marks = [
+        *("1. Check the size", "Mind: cuts from knives", "2. Print", "Mind: hot parts", "3. Blades and hub"),
+        *("Mind: burns from hot glue", "4. Drivetrain", "Mind: gears or belts", "5. Wind the coils"),
+        *("Mind: strong magnets", "6. Wires and load", "Mind: a charged capacitor", "7. Tower and base"),
+        *("Mind: fumes and fire", "8. First run", "Mind: a blade flies off"),
+    ]
+    places = [said.index(mark) for mark in marks]
+    assert places == sorted(places)
+
+
+def test_the_document_names_every_piece_and_what_is_left_out(document):
+    said, folder, report = document
+    pieces_told = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["pieces"]
+    assert len(pieces_told) == report.pieces
+    packed = said.replace(" ", "")  # a long name may be broken over two lines
+    assert all(one["name"].replace(" ", "") in packed for one in pieces_told)
+    assert all(one.why[:60] in said for one in report.left_out)
+    for column in ("made how", "tool", "by whom", "when", "to be found"):
+        assert column in said
+
+
+def test_words_of_a_team_stay_words(document):
+    assert "Team: <b>R&D delta ?" in document[0]
+
+
+def test_the_bill_weighs_a_sheet_build(tmp_path):
+    report = made(example("starter"), tmp_path / "pack", only=["blades"], way="hand")
+    assert not report.step_files
+    with (tmp_path / "pack/lists/bill-of-materials.csv").open(encoding="utf-8") as file:
+        masses = {row["part"]: row["mass of one [g]"] for row in csv.DictReader(file)}
+    hub, base = example("starter").rotor.hub.mass, example("starter").base.mass
+    assert (masses["hub"], masses["base"]) == (f"{1e3 * hub:.1f}", f"{1e3 * base:.1f}")
+
+
+def test_shafts_too_close_for_their_pulleys_do_not_stop_the_rest(tmp_path):
+    close = BeltStage(rotor_diameter=0.1, generator_diameter=0.02, thickness=0.003, centre_distance=0.03)
+    items = bill(example("starter").changed(drivetrain=(close,)), (), 0, parts_bin=BIN)
+    assert [item.detail for item in items if item.part == "belt"] == [
+        "round, the shafts are closer than its pulleys allow"
+    ]
 
 
 # --- products by name -------------------------------------------------------------------------------------------------

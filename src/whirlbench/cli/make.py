@@ -73,14 +73,14 @@ def _in_words(report):
         "Open build-pack.pdf first."
     )
     if report.sheets:
-        show.say(f"Cut paths are also laid out on {report.sheets} sheets of stock.")
+        show.say(f"Cut paths are also laid out on stock: {report.sheets} sheet{'s' * (report.sheets > 1)}.")
     if report.blade_mass_kg is not None:
         show.say(
             f"A printed blade with its rod: {units.show(report.blade_mass_kg, 'g')}, balance point "
             f"{units.show(report.blade_mass_radius_m, 'mm')} from the axis; turbine-as-made.toml has both."
         )
-    if not report.step_files:
-        show.say("STEP files need a solid to print and the extra: pip install 'whirlbench[cad]'.")
+    if not report.step_files and any(file.path.endswith(".stl") for file in report.files):
+        show.say("STEP files need an extra: pip install 'whirlbench[cad]'.")
     for one in report.to_be_found:
         show.say(f"To be found: {one}.")
     for one in report.left_out:

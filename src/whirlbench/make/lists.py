@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from whirlbench import tables
+from whirlbench.errors import OutOfRange
 from whirlbench.make.blade_outline import GLUED
 from whirlbench.make.drawing import MM
 from whirlbench.make.features import Rod
@@ -242,7 +243,10 @@ def _gears(stage, parts_bin):
 
 def _belt(stage, parts_bin):
     diameters = stage.rotor_diameter, stage.generator_diameter
-    run = float(open_belt_length(min(diameters), max(diameters), stage.centre_distance))
+    try:
+        run = float(open_belt_length(min(diameters), max(diameters), stage.centre_distance))
+    except OutOfRange:  # the rest of the turbine can be made all the same
+        run = math.nan
 
     def pulley(one, diameter):
         return one.belt == stage.belt and _near(one.diameter, diameter)
@@ -261,7 +265,8 @@ def _belt(stage, parts_bin):
         )
         for diameter in diameters
     ]
-    return [*wheels, Item("belt", f"{stage.belt}, runs {MM * run:.0f} mm", "", 1, None, _has(parts_bin, "belts", belt))]
+    told = "the shafts are closer than its pulleys allow" if math.isnan(run) else f"runs {MM * run:.0f} mm"
+    return [*wheels, Item("belt", f"{stage.belt}, {told}", "", 1, None, _has(parts_bin, "belts", belt))]
 
 
 def _shafts(turbine, parts_bin):

@@ -150,7 +150,7 @@ def write_pack(folder, pack, *, again=False):
     Parameters
     ----------
     folder : path
-        Where it goes; made whole beside it first, so a half pack is never seen.
+        Where it goes; the pack is made whole elsewhere first, so half of one is never seen.
     pack : Pack
         What to write.
     again : bool
@@ -166,16 +166,13 @@ def write_pack(folder, pack, *, again=False):
     InputError
         A folder that holds something else, or cannot be written.
     """
-    folder = Path(folder)
+    folder = Path(folder).absolute()
     _check_place(folder, again)
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".build-pack-", dir=folder.parent) as beside:
-            whole = Path(beside) / "pack"
-            files = _written(whole, pack)
-            if folder.exists():
-                folder.rename(Path(beside) / "before")
-            whole.rename(folder)
+        there = next(place for place in (folder, *folder.parents) if place.exists())
+        with tempfile.TemporaryDirectory(prefix=".build-pack-", dir=there) as beside:
+            files = _written(Path(beside) / "pack", pack)
+            _moved(Path(beside), folder)
     except OSError as error:
         got = f"'{folder}' ({(error.strerror or 'no reason').lower()})"
         raise InputError("out", got, "a folder that can be written", try_="choose another folder") from error
@@ -212,6 +209,19 @@ def _check_place(folder, again):
         raise InputError(
             "out", got, "a folder that holds a build pack and nothing else", try_="move your own files out"
         )
+
+
+def _moved(beside, folder):
+    """Put the new pack in its place; the folder itself stays, as somebody may stand in it."""
+    if not folder.exists():
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        (beside / "pack").rename(folder)
+        return
+    (beside / "before").mkdir()
+    for old in [each for each in folder.iterdir() if each != beside]:
+        old.rename(beside / "before" / old.name)
+    for new in list((beside / "pack").iterdir()):
+        new.rename(folder / new.name)
 
 
 def _listed(folder):

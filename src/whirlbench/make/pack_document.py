@@ -195,12 +195,25 @@ def _pieces(look, pack):
             continue
         yield CondPageBreak(95 * MM)
         yield look.words(title, "kind")
-        cells = [_flat_cell(look, flat) for flat in flats] + [_solid_cell(look, solid) for solid in solids]
+        cells = [_solid_cell(look, solid) for solid in solids] + [_flat_cell(look, flat) for flat in flats]
         yield _grid(look, cells)
-        told = [note for flat in flats for note in flat.drawing.notes]
-        told += [note for solid in solids for note in (solid.orientation, *solid.notes) if note]
-        for note in dict.fromkeys(told):
-            yield look.words(note, "small", bullet="•")
+        printed = [(solid.name, (solid.orientation, *solid.notes)) for solid in solids]
+        for words, noted in (("Printed", printed), ("Flat", [(one.drawing.name, one.drawing.notes) for one in flats])):
+            if noted:
+                yield look.words(words, "label")
+            for note in _told_once(noted):
+                yield look.words(note, "small", bullet="•")
+
+
+def _told_once(noted):
+    """Notes of named pieces, each once, behind the names of those that it is for when it is not for all."""
+    owners = {}
+    for name, notes in noted:
+        for note in filter(None, notes):
+            owners.setdefault(note, []).append(name)
+    for note, names in owners.items():
+        shared = len(names) == len(noted) or note.startswith(names[0])
+        yield note if shared else f"{', '.join(names)}: {note}"
 
 
 def _grid(look, cells):
