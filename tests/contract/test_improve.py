@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from whirlbench.cli.main import app
-from whirlbench.errors import InputErrors, UnknownKey
+from whirlbench.errors import InputError, InputErrors, UnknownKey
 
 EXAMPLES = resources.files("whirlbench") / "examples"
 MOVE_KEYS = {"change", "part", "from", "to", "gain_W", "gain_sd_W", "chance_of_gain", "starts", "allowed", "effort_min"}
@@ -81,6 +81,30 @@ def test_the_path_ends_at_its_own_power_and_keeps_the_rules():
 
 
 @pytest.mark.slow
+def test_every_step_of_the_path_starts_as_surely_as_asked_for_and_more_may_be_gained_than_by_one_step():
+    best = with_all()["best_build"]
+    assert best["start_chance"] >= 0.9
+    assert len(best["steps"]) > 1
+    assert best["power_W"] > 2 * (with_all()["scored_power_W"] + best["steps"][0]["gain_W"])
+
+
+def test_builds_read_before_have_taught():
+    starter = ("improve", EXAMPLES / "starter.toml", "--bin", EXAMPLES / "parts-bin.toml", "--json")
+    earlier = f"{EXAMPLES / 'starter.toml'}={EXAMPLES / 'starter-readings.csv'}"
+    alone, taught = (json.loads(run(*starter, *more).stdout) for more in ((), ("--earlier", earlier)))
+    one, two = (answer["beliefs"]["log_covariance"] for answer in (alone, taught))
+    wind, emf = (alone["beliefs"]["factors"].index(name) for name in ("wind", "emf"))
+    assert two[wind][wind] < 0.8 * one[wind][wind]
+    assert two[emf][emf] < 0.8 * one[emf][emf]
+
+
+def test_a_try_needs_a_search_and_an_earlier_build_its_readings():
+    geared = (EXAMPLES / "geared.toml", "--bin", EXAMPLES / "parts-bin.toml")
+    for more in (("--trying",), ("--earlier", "old.toml")):
+        with pytest.raises(InputError):
+            CliRunner().invoke(app, ["improve", *map(str, geared), *more], catch_exceptions=False)
+
+
 def test_a_search_over_whole_builds_beats_the_greedy_path():
     event = ("--event", EXAMPLES / "event.toml")
     greedy, searched = improved(*event)["best_build"], improved(*event, "--search", "quick")["best_build"]

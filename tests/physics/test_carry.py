@@ -1,6 +1,7 @@
 """What one build teaches about the next."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from whirlbench.advise import carry
 from whirlbench.advise.calibrate import calibrate
 from whirlbench.advise.goal import beyond
 from whirlbench.advise.learn import learn_in_turn
+from whirlbench.advise.path import path
 from whirlbench.advise.plausible import worlds_after
 from whirlbench.advise.score import Scorer, fresh_worlds
 from whirlbench.measure.readings import Reading
@@ -123,3 +125,21 @@ def test_only_what_goes_beyond_the_best_so_far_is_won():
     # half of a scatter of 6 % lies above the mean, on average 0.4 of it
     assert beyond(np.ones(65), 1.0) == pytest.approx(0.06 * 0.3989, rel=1e-3)
     assert beyond(np.zeros(65), 1.0) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_path_that_ends_before_gains_that_may_not_be_had_says_so():
+    now = SimpleNamespace(power=np.ones(3))
+
+    def move(gain, may):
+        one = SimpleNamespace(mean=gain, chance=1.0, worth=now, move=SimpleNamespace(family=str(gain)))
+        return SimpleNamespace(one=one, may=may)
+
+    for offers, steps, noise, held in (
+        ([move(0.5, True), move(0.01, True)], 1, True, False),
+        ([move(0.5, True), move(0.2, False)], 1, False, True),
+        ([move(0.01, True)], 0, True, False),
+        ([move(0.3, False)], 0, False, True),
+    ):
+        left = [each for each in offers if not each.may or each.one.mean < 0.1]
+        found = path(now, offers, rank_after=lambda *_, left=left: left, acceptable=lambda each: each.may)
+        assert (len(found.steps), found.rest_is_noise, found.held_back) == (steps, noise, held)

@@ -101,7 +101,7 @@ def improve(
     history = learn_in_turn(earlier, scorer)
     lesson = learn(turbine, readings, carry.believed(history.lessons, turbine))
     now = scorer.worth(turbine, worlds_of(turbine, lesson, history.lessons))
-    judge = Judge(scorer, parts_bin, now)
+    judge = Judge(scorer, parts_bin, now, sure_start=sure_start)
     begin(1)
     moves = judge.screened(now)
     begin(2)

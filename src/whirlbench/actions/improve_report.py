@@ -208,7 +208,7 @@ def _best_build(best, now, *, searched, stopped_early):
         steps=tuple(_ranked(each) for each in best.steps),
         searched=searched,
         stopped_early=stopped_early,
-        stop_here=best.rest_is_noise,
+        stop_here=best.rest_is_noise or best.held_back,
         then=_then(best, stopped_early),
     )
 
@@ -217,6 +217,9 @@ def _then(best, stopped_early):
     """What comes after the steps, in a sentence."""
     if stopped_early:
         return "The search was stopped early: there may be better builds than the best so far."
+    if best.held_back:
+        rest = "what more there is to gain would not start surely enough, keep the rules, or hold"
+        return f"Then stop: {rest}." if best.steps else f"Stop here: {rest}."
     if not best.rest_is_noise:
         return "Then ask again: there is more to gain after these steps."
     left = f"what is left is below noise and building scatter ({100 * WORTH_IT:.0f} % of the power)"

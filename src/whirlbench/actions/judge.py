@@ -1,9 +1,12 @@
 """Judges moves: what each gains, which rules it keeps, which problems it mends or brings."""
 
+import math
 from dataclasses import dataclass
+from statistics import NormalDist
 
 from whirlbench.advise import problems, rank
 from whirlbench.event.rules import broken
+from whirlbench.predict import turbine as whole
 from whirlbench.predict.facts import facts
 
 _TRIED = 12  # moves of a later step that are valued in every world
@@ -32,11 +35,12 @@ class Judged:
 class Judge:
     """Values moves of one turbine, and holds rules and problems against those of the turbine as it is."""
 
-    def __init__(self, scorer, parts_bin, now):
+    def __init__(self, scorer, parts_bin, now, *, sure_start=0.5):
         self.scorer, self.event, self.parts_bin = scorer, scorer.event, parts_bin
         self.problems = problems.problems(now)
         self.rules = self.broken(now)
         self.must_start = self.event is None or self.event.must_start
+        self._margin = _start_margin(now.assembly.turbine, sure_start)
 
     def broken(self, worth):
         """Names of the rules that a build breaks."""
@@ -51,7 +55,12 @@ class Judge:
         moves = rank.all_moves(worth.assembly.turbine, self.parts_bin, self.event)
         moves = [move for move in moves if move.family not in used]
         worlds = worth.assembly.worlds
-        return rank.screened(self.scorer, moves, self.parts_bin, worlds, allowed=lambda each: not self.broken(each))
+        return rank.screened(self.scorer, moves, self.parts_bin, worlds, allowed=self._allowed)
+
+    def _allowed(self, worth):
+        """Whether a build keeps the rules and has the margin that a start as sure as asked for takes."""
+        margins = (one.standstill[0] >= self._margin * one.breakaway[0] for one in worth.predictions)
+        return not self.broken(worth) and (not self.must_start or all(margins))
 
     def ranked(self, worth, moves):
         """Moves valued in every world, the best of each family, what may be done first."""
@@ -70,3 +79,12 @@ class Judge:
         mended += tuple(f"rule '{rule}'" for rule in self.rules if rule not in rules)
         better = set(rules) <= set(self.rules) and (len(rules) < len(self.rules) or not self.rules)
         return Judged(one, rules, mended, brought, better)
+
+
+def _start_margin(turbine, sure_start):
+    """Torque at rest over what breaking away takes that makes a start this likely, all parts unread."""
+    if sure_start <= 0.5:
+        return 1.0
+    prior = whole.priors(turbine)
+    doubt = math.hypot(*(prior.sigma(name) for name in ("start", "friction", "lift", "stall")), 2 * prior.sigma("wind"))
+    return math.exp(NormalDist().inv_cdf(min(sure_start, 0.999)) * doubt)

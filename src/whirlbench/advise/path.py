@@ -18,11 +18,14 @@ class Path:
         The turbine at the end.
     rest_is_noise : bool
         What could still be gained after the last step is below noise and building scatter, as far as was looked.
+    held_back : bool
+        There is more to gain, by moves that would not start surely enough, keep the rules or hold.
     """
 
     steps: tuple
     worth: object
     rest_is_noise: bool = True
+    held_back: bool = False
 
 
 def path(worth, judged, *, rank_after, acceptable, most=3):
@@ -50,9 +53,10 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
     -----
     Greedy: it can miss pairs of changes that only pay together. A family is used once, since its parts may be used up.
     """
-    steps, used, good = [], set(), True
+    steps, used, good, paying = [], set(), True, False
     while len(steps) < most:
-        good = [each for each in judged if acceptable(each) and pays(each.one, worth)]
+        paying = [each for each in judged if pays(each.one, worth)]
+        good = [each for each in paying if acceptable(each)]
         if not good:
             break
         best = max(good, key=lambda each: each.one.mean)
@@ -61,7 +65,7 @@ def path(worth, judged, *, rank_after, acceptable, most=3):
         worth = best.one.worth
         if len(steps) < most:
             judged = rank_after(worth, used)
-    return Path(tuple(steps), worth, rest_is_noise=not good)
+    return Path(tuple(steps), worth, rest_is_noise=not paying, held_back=bool(paying) and not good)
 
 
 def pays(one, worth, likely=_LIKELY):
