@@ -18,6 +18,7 @@ from whirlbench.actions.check import check
 from whirlbench.errors import InputError, WhirlbenchError
 from whirlbench.make import pieces
 from whirlbench.make.lists import bill
+from whirlbench.make.steps import build_steps
 from whirlbench.parts.bearings import Bearing
 from whirlbench.parts.belts import BeltStage
 from whirlbench.parts.files import read_bin, read_turbine
@@ -238,6 +239,18 @@ def test_a_caution_stands_where_its_risk_arises(document):
     ]
     places = [said.index(mark) for mark in marks]
     assert places == sorted(places)
+
+
+@pytest.mark.parametrize("name", BUILDS)
+@pytest.mark.parametrize("folders", [set(), {"cut"}, {"print"}, {"cut", "print"}], ids=str)
+def test_a_machine_that_is_used_brings_its_caution(name, folders):
+    for given in ({}, action.cautions(example(name))):
+        steps = {step.where: step for step in build_steps(example(name), {"paper", *folders}, given)}
+        assert any("laser" in risk for risk, _, _ in steps["cut"].cautions) is ("cut" in folders)
+        assert ("print" in steps) is ("print" in folders)
+        assert "print" not in steps or steps["print"].cautions
+        told = [caution for step in steps.values() for caution in step.cautions]
+        assert all(one in told for several in given.values() for one in several)  # none is lost with its step
 
 
 def test_the_document_names_every_piece_and_what_is_left_out(document):

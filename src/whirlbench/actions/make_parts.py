@@ -200,7 +200,7 @@ def _pack(turbine, kinds, choice, asked):
     every_solid = [solid for several in solids.values() for solid in several]
     made = {kind for kind in kinds if flats.get(kind) or solids.get(kind)}
     known = {"blade": blade, "parts_bin": parts_bin, "generator_mass": data.mass}
-    items = bill(turbine, every_solid, for_blades, made=made, **known)
+    items = bill(turbine, every_solid, 0 if blade else for_blades, made=made, **known)
     wound = turbine.generator.kind == "wound" and "coil" in kinds
     pack = Pack(
         turbine=turbine,
@@ -213,7 +213,7 @@ def _pack(turbine, kinds, choice, asked):
         sheets=sheets if cuts else (),
         refusals=tuple(dict.fromkeys((*refused, *no))),
         items=items,
-        steps=build_steps(turbine, folders, _cautions(turbine)),
+        steps=build_steps(turbine, folders, cautions(turbine)),
         tools=tools(turbine, folders),
         coil=(*coil_rows(turbine.generator), *volt_rows(data.emf_constant.number)) if wound else (),
         emf_constant=data.emf_constant.number,
@@ -235,12 +235,23 @@ def _source(section):
     return f"{OWN}; airfoil {section.name} of its catalogue" if section.kind == "airfoil" else OWN
 
 
-def _cautions(turbine):
-    """Hazards of the turbine by the step where they arise."""
+def cautions(turbine):
+    """Hazards of a turbine by the step of its build where they arise.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The parts.
+
+    Returns
+    -------
+    dict of str to tuple
+        Risk, why and what to do, for places of ``make.steps.WHERE``.
+    """
     told = {}
     for one in check(turbine).hazards:
         told.setdefault(ARISES.get(one.risk, "run"), []).append((one.risk, one.why, one.do))
-    return {where: tuple(cautions) for where, cautions in told.items()}
+    return {where: tuple(several) for where, several in told.items()}
 
 
 def _as_made(text, blade, weight, material):

@@ -8,6 +8,18 @@ _PRINTING = (
     "Print what lies in print/, each file as often as the bill of materials says.",
     "Weigh the printed blades and write their masses into turbine-as-made.toml.",
 )
+# risks of the workshop's machines, whatever the turbine is made of: common practice
+_LASER = (
+    "fire, fumes and harm to eyes from a laser cutter",
+    "The files of cut/ are for a laser or a plotter.",
+    "Only somebody trained runs it, lid shut, extraction on, and never leaves it alone. Never cut PVC or a plastic that "
+    "nobody can name: its fumes are poisonous.",
+)
+_PRINTER = (
+    "hot parts and fumes of a 3-D printer",
+    "The files of print/ are for a printer: nozzle and bed are hot.",
+    "Print with fresh air, do not reach into a moving printer, mind sharp scrapers.",
+)
 WHERE = ("cut", "print", "glue", "drivetrain", "coil", "wire", "stand", "run")
 
 
@@ -50,6 +62,11 @@ def build_steps(turbine, made, cautions):
     tuple of BuildStep
         In the order of building; a caution whose step this build does not have stands at the run.
     """
+    cautions = {
+        **cautions,
+        "cut": cautions.get("cut", ()) + ((_LASER,) if "cut" in made else ()),
+        "print": cautions.get("print") or ((_PRINTER,) if "print" in made else ()),
+    }
     told = [(where, title, does) for where, title, does in _steps(turbine, made) if does]
     homes = {where for where, _, _ in told}
     homeless = tuple(one for where, given in cautions.items() if where not in homes for one in given)
