@@ -6,14 +6,14 @@ from dataclasses import dataclass
 _PRINTING = (
     "Print one test piece first: hole and rod have to fit.",
     "Print what lies in print/, each file as often as the bill of materials says.",
-    "Weigh the printed blades and write their masses into turbine-as-made.toml.",
+    "Weigh what was printed and write it on its label.",
 )
 # risks of the workshop's machines, whatever the turbine is made of: common practice
 _LASER = (
     "fire, fumes and harm to eyes from a laser cutter",
     "The files of cut/ are for a laser or a plotter.",
-    "Only somebody trained runs it, lid shut, extraction on, and never leaves it alone. Never cut PVC or a plastic that "
-    "nobody can name: its fumes are poisonous.",
+    "Only somebody trained runs it, lid shut, extraction on, and never leaves it alone. Never cut PVC or a plastic "
+    "that nobody can name: its fumes are poisonous.",
 )
 _PRINTER = (
     "hot parts and fumes of a 3-D printer",
@@ -162,7 +162,8 @@ def _blades(rotor, degrees):
             "Cut the rods to the length in the bill of materials, all equal, and glue them along the marked line."
         )
         does.append(f"Drill the hub with the pattern; the rods go {1e3 * rotor.rod.socket_depth:.0f} mm deep.")
-    does.append(f"Weigh every blade; put them in holes {', '.join(map(str, rotor.holes))}.")
+    places = ", ".join(map(str, rotor.holes))
+    does.append(f"Weigh every blade, write the masses into the turbine's file, put the blades in holes {places}.")
     return [*does, f"Set every blade to {degrees:.1f}° with the pitch gauge, then lock it."]
 
 
