@@ -242,7 +242,9 @@ def test_a_caution_stands_where_its_risk_arises(document):
 
 
 @pytest.mark.parametrize("name", BUILDS)
-@pytest.mark.parametrize("folders", [set(), {"cut"}, {"print"}, {"cut", "print"}], ids=str)
+@pytest.mark.parametrize(
+    "folders", [set(), {"cut"}, {"print"}, {"cut", "print"}], ids=lambda one: " and ".join(sorted(one)) or "none"
+)
 def test_a_machine_that_is_used_brings_its_caution(name, folders):
     for given in ({}, action.cautions(example(name))):
         steps = {step.where: step for step in build_steps(example(name), {"paper", *folders}, given)}

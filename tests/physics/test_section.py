@@ -81,7 +81,9 @@ def test_a_later_stall_keeps_the_slope_of_lift_and_raises_its_top(stall):
     other = POLAR.adjusted(stall=stall)
     for alpha in (-4.0, 2.0, 8.0):  # every point moves out along a line through zero
         moved = np.interp(stall * alpha, ALPHA_DEG, other.cl[12])
-        assert moved == pytest.approx(stall * np.interp(alpha, ALPHA_DEG, POLAR.cl[12]), abs=0.01)  # straight between knots
+        assert moved == pytest.approx(
+            stall * np.interp(alpha, ALPHA_DEG, POLAR.cl[12]), abs=0.01
+        )  # straight between knots
     front = (ALPHA_DEG >= 0) & (ALPHA_DEG <= 25)
     tops = [one.cl[12, front].max() for one in (POLAR, other)]
     assert tops[1] == pytest.approx(stall * tops[0], rel=0.02)

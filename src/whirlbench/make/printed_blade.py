@@ -254,6 +254,7 @@ def _orientation(plastic):
     strength = next(row for row in rows if row.material.startswith(plastic))
     along, across = strength.UTS_XY_low_MPa, strength.UTS_Z_low_MPa
     return (
-        f"Stand it on its inner end, tip up, with a brim: the section comes out true, without supports. The layers "
-        f"then lie across the pull; {plastic} bears about {across:g} MPa that way, {along:g} MPa along them."
+        f"Lay it down on supports: the pull of a turning rotor then runs along the layers, where {plastic} bears about "
+        f"{along:g} MPa. Standing on its inner end the section comes out truer, but the layers lie across the pull and "
+        f"bear {across:g} MPa: pull such a blade by hand to several times its load before it turns."
     )

@@ -203,7 +203,7 @@ def _middle_line(chord, camber, inset):
     reach = 1.0 - 2.0 * inset / flat_width(chord, camber)
     way = reach * np.linspace(-1.0, 1.0, _ARC_POINTS)
     half_angle = 2.0 * math.atan(2.0 * camber)
-    if half_angle == 0.0:
+    if half_angle < 1e-9:  # flat to less than a thousandth of an atom
         return np.column_stack([0.5 * chord * (way + 1.0), 0.0 * way]), np.column_stack([0.0 * way, 0.0 * way + 1.0])
     radius = 0.5 * chord / math.sin(half_angle)
     normal = np.column_stack([np.sin(way * half_angle), np.cos(way * half_angle)])
