@@ -36,7 +36,7 @@ def test_a_marked_blade_needs_no_count():
 
 
 @given(
-    turns=some.floats(2, 30),
+    turns=some.floats(3, 30),  # a flash is set from 0.5 Hz on
     blades=some.integers(1, 6),
     first=some.integers(1, 3),
     count=some.integers(2, 4),
