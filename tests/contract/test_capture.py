@@ -8,12 +8,16 @@ import sys
 import threading
 import time
 
+import numpy as np
 import pytest
 
 from whirlbench.actions.capture import capture
+from whirlbench.actions.runs import Keeper, shown
 from whirlbench.errors import InputError
 from whirlbench.measure.protocol import Sample, checksum
 from whirlbench.measure.sample_file import SampleFile
+from whirlbench.store import teams
+from whirlbench.store.store import Store
 
 pty = pytest.importorskip("pty")  # not on this system: nothing to test with
 HEADER = b"seq,ms,voltage [mV],rotor_speed [rpm]"
@@ -164,6 +168,27 @@ def test_the_summary_of_a_run(logger, tmp_path):
     lines = (tmp_path / "run.jsonl").read_text(encoding="utf-8").splitlines()
     assert len(lines) == 40
     assert '"seq": 40, "ms": 400, "voltage [mV]": 340.0' in lines[-1]
+
+
+def test_a_run_goes_into_the_store_and_its_energy_is_told(logger, tmp_path):
+    def send():
+        time.sleep(0.3)
+        logger.send(sealed(HEADER) + b"".join(map(sample, range(101))))
+
+    with Store(tmp_path / "room.db") as store:
+        with store.writing() as session:
+            teams.add(session, "Kittiwake")
+        sender = threading.Thread(target=send)
+        sender.start()
+        keeper = Keeper(store, "Kittiwake", name="first")
+        fixed = {"load_resistance": 10.0}
+        report = capture(str(logger.name), tmp_path / "run.csv", duration=1.5, fixed=fixed, keeper=keeper)
+        sender.join()
+        kept = shown(store, "Kittiwake", *report.runs)
+    volts = 0.3 + 0.001 * np.arange(101)
+    assert report.energy_J == pytest.approx(np.trapezoid(volts**2 / 10, 0.01 * np.arange(101)))
+    assert report.energy_sd_J / report.energy_J == pytest.approx(np.hypot(0.04, 0.05 / np.sqrt(3)), rel=1e-6)
+    assert (kept.samples, kept.line.name, kept.energy_J) == (101, "first", pytest.approx(report.energy_J))
 
 
 CAPTURE = "from whirlbench.cli.main import run; run()"

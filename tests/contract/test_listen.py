@@ -11,6 +11,7 @@ from whirlbench.charts import sound
 from whirlbench.cli import turning
 from whirlbench.cli.main import run
 from whirlbench.errors import InputError
+from whirlbench.store.store import VARIABLE
 
 RATE = 16000
 
@@ -62,6 +63,16 @@ def test_not_sure_is_status_one_and_says_why(call, recorded):
     status, out, _ = call("listen", recorded("noise.wav", 0.0), "--blades", 3, "--guess", "400 rpm")
     assert status == 1
     assert "Not sure" in out and "Do not use it" in out
+
+
+def test_only_a_sure_speed_becomes_a_reading_of_the_team(call, recorded, tmp_path, monkeypatch):
+    monkeypatch.setenv(VARIABLE, str(tmp_path / "room.db"))
+    call("team", "add", "Kittiwake")
+    words = ("--blades", 3, "--guess", "400 rpm", "--team", "Kittiwake", "--fill", "wind_speed=4.5 m/s")
+    assert call("listen", recorded("noise.wav", 0.0), *words)[0] == 1
+    status, out, _ = call("listen", recorded("turbine.wav", 21.0), *words)
+    assert status == 0 and "Logged as a reading" in out
+    assert json.loads(call("team", "list", "--json")[1])["teams"][0]["readings"] == 1
 
 
 def test_the_fan_is_left_out_and_marked(call, recorded, tmp_path):

@@ -87,15 +87,14 @@ def test_air_read_beside_a_reading_comes_before_the_room():
     assert read.relative < 0.4 * guessed.relative, "a barometer takes the weather out of it"
 
 
-def test_energy_of_a_run():
-    times, powers = np.arange(0.0, 61, 1.0), np.full(61, 0.2)
-    got = derived.energy(times, powers, shared_doubt=0.02, scatter=(0.1, 10))
-    assert got.number == pytest.approx(12)
-    averaged = 0.1 / math.sqrt(60)  # each reading stands for a second of sixty
-    assert got.sigma / 12 == pytest.approx(math.hypot(0.02, averaged), rel=1e-2)
-    assert derived.energy([0, 1, 3], [0, 1, 1]).number == pytest.approx(2.5)
-    with pytest.raises(InputError, match="rising"):
-        derived.energy([0, 0], [1, 1])
+def test_energy_of_a_run_is_as_doubtful_as_its_power():
+    by_ohms, by_amps = derived.energy(12.0, amps_read=False), derived.energy(12.0, amps_read=True)
+    assert (by_ohms.number, by_amps.number) == (12, 12)
+    assert by_ohms.sigma / 12 == pytest.approx(math.hypot(2 * 0.02, 0.05 / math.sqrt(3)), rel=1e-6)
+    assert by_amps.sigma / 12 == pytest.approx(math.hypot(0.02, 0.02), rel=1e-6)
+    reading = Reading(row=2, voltage=1.0, load_resistance=10.0)
+    (power,) = derived.derive(reading, derived.Bench(Value(0.2), Value(1.2), 0.05))
+    assert power.estimate.sigma / power.estimate.number == pytest.approx(by_ohms.sigma / 12), "two roads"
 
 
 def test_a_reading_says_what_it_can():

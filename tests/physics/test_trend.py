@@ -21,6 +21,7 @@ def test_it_agrees_with_a_fit_to_all_values(values, begun):
     trend = trend_of(times, values)
     (slope, _), _ = np.polyfit(times, values, 1), None
     assert trend.mean == pytest.approx(np.mean(values), abs=1e-9)
+    assert trend.area == pytest.approx(np.trapezoid(values, times), abs=1e-6)
     assert trend.sd == pytest.approx(np.std(values, ddof=1), abs=1e-7)
     assert trend.drift == pytest.approx(slope * (times[-1] - times[0]), abs=1e-6)
 

@@ -1,12 +1,16 @@
 """A store on each database: the same tests run on SQLite and on a real PostgreSQL server."""
 
+import json
+import sys
+
 import pytest
 from sqlalchemy import text
 from store.postgres import Postgres, programs
 from turbines import example
 
+from whirlbench.cli.main import run
 from whirlbench.store import teams
-from whirlbench.store.store import Store
+from whirlbench.store.store import VARIABLE, Store
 
 _ROOTS = ("team", "document", "change")  # the rest goes with them
 
@@ -50,3 +54,31 @@ def team(store):
 @pytest.fixture(scope="session")
 def starter():
     return example("starter")
+
+
+@pytest.fixture
+def call(monkeypatch, capsys, tmp_path):
+    """Run the command line on a store of its own; answers with status, output and errors."""
+    monkeypatch.setenv(VARIABLE, str(tmp_path / "room.db"))
+
+    def called(*words):
+        monkeypatch.setattr(sys, "argv", ["whirlbench", *map(str, words)])
+        with pytest.raises(SystemExit) as end:
+            run()
+        out, err = capsys.readouterr()
+        assert "Traceback" not in out + err
+        return end.value.code or 0, out, err
+
+    return called
+
+
+@pytest.fixture
+def ask(call):
+    """Run a command that works; answers with its JSON object."""
+
+    def asked(*words):
+        status, out, err = call(*words, "--json")
+        assert (status, err) == (0, "")
+        return json.loads(out)
+
+    return asked

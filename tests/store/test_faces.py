@@ -2,46 +2,14 @@
 
 import json
 import re
-import sys
 
 import pytest
 from turbines import EXAMPLES
-
-from whirlbench.cli.main import run
-from whirlbench.store.store import VARIABLE
 
 FOUR_PIECES = re.compile(r".+: got .+, needs .+\. Try: .+\.")
 STARTER, READINGS = EXAMPLES / "starter.toml", EXAMPLES / "starter-readings.csv"
 NAME = "Team Kittiwake, starter build"
 TEAM = ("--team", "Kittiwake")
-
-
-@pytest.fixture
-def call(monkeypatch, capsys, tmp_path):
-    """Run the command line on a store of its own; answers with status, output and errors."""
-    monkeypatch.setenv(VARIABLE, str(tmp_path / "room.db"))
-
-    def called(*words):
-        monkeypatch.setattr(sys, "argv", ["whirlbench", *map(str, words)])
-        with pytest.raises(SystemExit) as end:
-            run()
-        out, err = capsys.readouterr()
-        assert "Traceback" not in out + err
-        return end.value.code or 0, out, err
-
-    return called
-
-
-@pytest.fixture
-def ask(call):
-    """Run a command that works; answers with its JSON object."""
-
-    def asked(*words):
-        status, out, err = call(*words, "--json")
-        assert (status, err) == (0, "")
-        return json.loads(out)
-
-    return asked
 
 
 def test_an_afternoon(ask, tmp_path):

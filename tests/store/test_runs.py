@@ -27,7 +27,7 @@ def test_chunks_are_joined_in_order(store, team, run):
         found = runs.load(session, team, run)
         (listed,) = runs.every(session, team)
     assert found.samples == {"time": [0.0, 0.1, 0.2], "voltage": [0.5, None, 1 / 3]}
-    assert (listed.name, listed.columns, listed.samples) == ("fan on low", COLUMNS, {})
+    assert (listed.name, listed.columns, listed.samples) == ("fan on low", COLUMNS, {"time": [], "voltage": []})
 
 
 def test_a_chunk_sent_twice_counts_once(store, team, run):

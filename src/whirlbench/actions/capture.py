@@ -6,26 +6,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from whirlbench.actions.report import Report
+from whirlbench.actions.run_report import QuantityLine, energy_of, quantity_lines
 from whirlbench.errors import within
 from whirlbench.measure.protocol import LineReader
+from whirlbench.measure.run_summary import RunSummary
 from whirlbench.measure.sample_file import SampleFile
 from whirlbench.measure.serial_port import SerialPort
-from whirlbench.measure.trend import Trend
 
 _BATCH = 0.2  # [s]
 _LONGEST = 7 * 86400.0  # [s]
-
-
-class QuantityLine(Report):
-    """One quantity over the run, in ``unit``, SI where it is a column of readings."""
-
-    name: str
-    unit: str
-    count: int
-    mean: float
-    sd: float
-    drift: float
-    drift_sd: float
 
 
 class CaptureReport(Report):
@@ -43,6 +32,9 @@ class CaptureReport(Report):
     disconnects: int
     stopped_by_hand: bool
     quantities: tuple[QuantityLine, ...]
+    energy_J: float | None
+    energy_sd_J: float | None
+    runs: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -69,7 +61,7 @@ class Now:
     latest: dict
 
 
-def capture(port, path, *, baud=115200, duration=None, stop=None, tick=None):
+def capture(port, path, *, baud=115200, duration=None, stop=None, tick=None, fixed=None, keeper=None):
     """Write what a logger sends to a file until time is up or somebody ends it.
 
     Parameters
@@ -86,11 +78,15 @@ def capture(port, path, *, baud=115200, duration=None, stop=None, tick=None):
         Asked between two batches, so that none is half kept; True ends the run.
     tick : callable, optional
         Called with a ``Now`` after every batch that is safely on the disk.
+    fixed : dict of str to float, optional
+        Columns of readings that hold for the whole run, SI, such as ``load_resistance``.
+    keeper : Keeper, optional
+        Puts the run into a team's store when it is over.
 
     Returns
     -------
     CaptureReport
-        Counts and the statistics of every quantity.
+        Counts, the statistics of every quantity, and the energy where power can be had.
 
     Raises
     ------
@@ -101,21 +97,24 @@ def capture(port, path, *, baud=115200, duration=None, stop=None, tick=None):
         within("for", duration, low=0.1, high=_LONGEST, unit="s", try_="write a time such as '60 s'")
     line, stopped = SerialPort(port, baud), False
     with contextlib.closing(line), contextlib.closing(SampleFile(path)) as file:
-        run = _Run(line, file)
+        run = _Run(line, file, fixed)
         while not stopped and (duration is None or run.elapsed < duration):
             run.batch(_BATCH if duration is None else min(_BATCH, max(duration - run.elapsed, 0.01)))
             if tick:
                 tick(run.now())
             stopped = bool(stop and stop())
-        return run.report(stopped)
+        report = run.report(stopped)
+    if keeper is None or not report.samples:
+        return report
+    return report.model_copy(update={"runs": tuple(keeper.keep(one, fixed) for one in file.paths)})
 
 
 class _Run:
     """One capture on its way."""
 
-    def __init__(self, line, file):
+    def __init__(self, line, file, fixed):
         self._line, self._file, self._reader = line, file, LineReader()
-        self._begun, self._trends, self._latest = time.monotonic(), {}, {}
+        self._begun, self._summary, self._latest = time.monotonic(), RunSummary(fixed), {}
         self._clock = (-1, 0.0)  # restart, and what to add to the logger's clock in it
 
     @property
@@ -138,8 +137,7 @@ class _Run:
         if self._clock[0] != sample.restart:
             self._clock = (sample.restart, self.elapsed - seconds)
         self._latest = sample.numbers()
-        for name, (number, unit) in self._latest.items():
-            self._trends.setdefault((name, unit), Trend()).add(seconds + self._clock[1], number)
+        self._summary.add(seconds + self._clock[1], self._latest)
 
     def now(self):
         reader = self._reader
@@ -159,9 +157,6 @@ class _Run:
             restarts=reader.restarts,
             disconnects=self._line.disconnects,
             stopped_by_hand=stopped,
-            quantities=tuple(
-                QuantityLine(name=name, unit=unit, count=trend.count, mean=trend.mean, sd=trend.sd, drift=trend.drift,
-                             drift_sd=trend.drift_doubt)
-                for (name, unit), trend in self._trends.items()
-            ),
-        )  # fmt: skip
+            quantities=quantity_lines(self._summary),
+            **energy_of(self._summary),
+        )

@@ -10,6 +10,7 @@ class CountReport(Report):
     rotor_speed_rad_s: float
     rotor_speed_sd_rad_s: float
     source: str
+    logged: bool = False
 
 
 def count_turns(counted_turns, duration):

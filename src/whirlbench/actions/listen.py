@@ -44,6 +44,7 @@ class ListenReport(Report):
     rivals: tuple[RivalSpeed, ...]
     marks: tuple[SwellMark, ...]
     spectrum: tuple[SwellPoint, ...]
+    logged: bool = False
 
 
 def listen(path, *, blade_count=None, guess=None, fan_path=None, fan_speed=None, fan_blade_count=None, mains=None):

@@ -2,10 +2,12 @@
 
 import hashlib
 from collections import Counter
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from whirlbench.actions.report import Report
-from whirlbench.store import documents, readings, teams, turbines
+from whirlbench.errors import InputError
+from whirlbench.measure.readings import Reading
+from whirlbench.store import clock, documents, readings, teams, turbines
 
 
 class LogReport(Report):
@@ -61,6 +63,76 @@ def log_readings(store, team, rows, *, source, turbine=None, again=False, author
         new=len(made),
         there_already=len(rows) - len(made),
     )
+
+
+def log_one(store, team, reading, *, source, turbine=None, author=""):
+    """Add one reading that was taken a moment ago, by ear, by eye or by a logger.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    reading : Reading
+        What was read, with the wind in which it was.
+    source : str
+        Where it came from, for the history.
+    turbine : str, optional
+        What stood at the fan: the version of this turbine that holds now.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    LogReport
+        One new reading.
+
+    Raises
+    ------
+    InputError
+        No such team or turbine, or no wind.
+    """
+    if reading.wind_speed is None:
+        try_ = "say it with --fill 'wind_speed=4.5 m/s'"
+        raise InputError("wind_speed", "nothing", "the wind in which it was read", try_=try_)
+    reading = replace(reading, taken_at=reading.taken_at or clock.now())
+    return log_readings(store, team, [reading], source=source, turbine=turbine, again=True, author=author)
+
+
+def log_speed(store, team, report, *, source, fixed=None, turbine=None, author=""):
+    """Add the speed that was heard or counted as a reading.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    report : ListenReport or CountReport
+        With the speed.
+    source : str
+        How it was found, for the note and the history.
+    fixed : dict of str to float, optional
+        The other columns of the reading, SI; the wind must be among them.
+    turbine : str, optional
+        What stood at the fan: the version of this turbine that holds now.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    ListenReport or CountReport
+        The same report, which now says that it was logged.
+
+    Raises
+    ------
+    InputError
+        No such team or turbine, or no wind.
+    """
+    reading = Reading(row=0, **{"rotor_speed": report.rotor_speed_rad_s, "note": source} | (fixed or {}))
+    log_one(store, team, reading, source=source, turbine=turbine, author=author)
+    return report.model_copy(update={"logged": True})
 
 
 def _marks(source, rows):

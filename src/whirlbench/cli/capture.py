@@ -9,8 +9,7 @@ from rich.live import Live
 from rich.text import Text
 
 from whirlbench import units
-from whirlbench.cli import interrupt, options, show
-from whirlbench.measure.columns import SHOWN_AS
+from whirlbench.cli import interrupt, options, run_table, show
 
 _EVERY = 10.0  # [s] between lines where there is no screen to draw on
 
@@ -23,17 +22,43 @@ def capture(
     duration: Annotated[
         str | None, typer.Option("--for", metavar="TIME", help="Such as '60 s'.", show_default=False)
     ] = None,
+    fill: options.Fill = None,
+    team: options.IntoTeam = None,
+    name: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Of the run; else as its file is called.", show_default=False)
+    ] = None,
+    turbine: options.KeptTurbine = None,
+    place: options.StorePlace = None,
     as_json: options.AsJson = False,
 ):
-    """Write what a logger on PORT sends to a file until TIME is up or Ctrl-C is pressed (docs/logger.md)."""
+    """Write what a logger on PORT sends to a file until TIME is up or Ctrl-C is pressed (docs/logger.md).
+
+    It ends with every quantity's mean, scatter and drift, and with the energy into the load where the logger sends
+    amps, or --fill 'load_resistance=22 ohm' tells the load. With --team the run goes into the team's store as well.
+    """
     from whirlbench.actions.capture import capture as act
+    from whirlbench.measure.table_import import filled
 
     seconds = units.read("for", duration, "s") if duration else None
-    with interrupt.caught() as stop, _display(as_json) as tick:
-        report = act(port, out, baud=baud, duration=seconds, stop=stop, tick=tick)
+    fixed = filled(fill or ())
+    with _keeper(team, name, turbine, place) as keeper, interrupt.caught() as stop, _display(as_json) as tick:
+        report = act(port, out, baud=baud, duration=seconds, stop=stop, tick=tick, fixed=fixed, keeper=keeper)
     show.answer(report, as_json, _in_words)
     if not report.samples:
         raise typer.Exit(1)
+
+
+@contextlib.contextmanager
+def _keeper(team, name, turbine, place):
+    """Where the run is to be kept; nothing without a team."""
+    if team is None:
+        yield None
+        return
+    from whirlbench.actions.runs import Keeper
+    from whirlbench.store.store import Store
+
+    with Store(place) as store:
+        yield Keeper(store, team, name=name, turbine=turbine)
 
 
 @contextlib.contextmanager
@@ -62,7 +87,9 @@ class _Plain:
 
 def _line(now):
     state = "" if now.connected else ", port gone, waiting for it"
-    numbers = ", ".join(f"{_words(name)} {_shown(number, unit)}" for name, (number, unit) in now.latest.items())
+    numbers = ", ".join(
+        f"{run_table.words(name)} {run_table.shown(number, unit)}" for name, (number, unit) in now.latest.items()
+    )
     counts = f"{now.kept} kept, {now.lost} lost, {now.garbled} garbled{state}"
     return f"{now.elapsed:.0f} s: {counts}{': ' if numbers else ''}{numbers}"
 
@@ -83,28 +110,6 @@ def _in_words(report):
     }
     told = ", ".join(f"{what} {count}" for what, count in losses.items() if count)
     show.say(f"On the way: {told}." if told else "Nothing was lost on the way.")
-    if report.quantities:
-        show.table(
-            ["quantity", "samples>", "mean>", "sd>", "drift over the run>"],
-            [_row(line) for line in report.quantities],
-        )
-
-
-def _row(line):
-    steady = abs(line.drift) < 2 * line.drift_sd
-    drift = f"{_step(line.drift, line.unit)} +- {_step(line.drift_sd, line.unit)}{' (none seen)' if steady else ''}"
-    return [_words(line.name), str(line.count), _shown(line.mean, line.unit, 4), _step(line.sd, line.unit), drift]
-
-
-def _words(name):
-    return name.partition("[")[0].strip().replace("_", " ")
-
-
-def _shown(number, unit, digits=3):
-    known = unit and unit in SHOWN_AS  # a number without a unit may be anything
-    return units.show(number, SHOWN_AS[unit], digits) if known else f"{number:.{digits}g} {unit}".strip()
-
-
-def _step(number, unit):
-    """A difference: a temperature's zero plays no part in it."""
-    return f"{number:.2g} K" if unit == "K" else _shown(number, unit, 2)
+    run_table.quantities(report)
+    if report.runs:
+        show.say(f"In the store as run {', '.join(map(str, report.runs))}.")

@@ -6,7 +6,7 @@ import numpy as np
 import typer
 
 from whirlbench import units
-from whirlbench.cli import options, show, turning
+from whirlbench.cli import log, options, show, turning
 from whirlbench.errors import InputError
 
 
@@ -27,9 +27,17 @@ def count(
     blades: Annotated[
         int | None, typer.Option(metavar="N", help="Alike blades; 1 with one marked.", show_default=False)
     ] = None,
+    team: options.IntoTeam = None,
+    fill: options.Fill = None,
+    turbine: options.KeptTurbine = None,
+    by: options.Author = "",
+    place: options.StorePlace = None,
     as_json: options.AsJson = False,
 ):
-    """Work out the rotor's speed from turns counted by hand, or from a stroboscope."""
+    """Work out the rotor's speed from turns counted by hand, or from a stroboscope.
+
+    With --team and --fill 'wind_speed=4.5 m/s' it goes into the team's store as a reading.
+    """
     from whirlbench.actions.count import count_flashes, count_turns
 
     by_hand, by_flash = (turns, in_), (flash, blades)
@@ -40,6 +48,8 @@ def count(
     else:
         needs = "--turns with --in, or --flash with --blades"
         raise InputError("count", "options that do not belong together", needs, try_="--turns 20 --in '14.2 s'")
+    if team:
+        report = log.with_speed(report, team, source=report.source, fill=fill, turbine=turbine, author=by, place=place)
     show.answer(report, as_json, _in_words)
 
 
@@ -48,3 +58,5 @@ def _in_words(report):
     show.say(f"{speed:.4g} rpm, give or take {doubt:.2g} (one standard deviation): {report.source}.")
     if "highest" in report.source:
         show.say("This holds if no faster flash shows the rotor standing with the same number of blades.")
+    if report.logged:
+        show.say("Logged as a reading of the team.")

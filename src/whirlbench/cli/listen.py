@@ -7,31 +7,41 @@ import numpy as np
 import typer
 
 from whirlbench import units
-from whirlbench.cli import options, show, turning
+from whirlbench.cli import log, options, show, turning
 from whirlbench.errors import InputError
+
+_Sound = Annotated[Path, typer.Argument(metavar="FILE", help="Recording: WAV, FLAC, OGG or MP3.", show_default=False)]
+_Blades = Annotated[int | None, typer.Option(metavar="N", help="Blades, 2 to 12.", show_default=False)]
+_Guess = Annotated[str | None, typer.Option(metavar="SPEED", help="Good to 25 %: '400 rpm'.", show_default=False)]
+_Fan = Annotated[Path | None, typer.Option(metavar="FILE", help="Recording of the fan alone.", show_default=False)]
+_FanSpeed = Annotated[str | None, typer.Option(metavar="SPEED", help="Of the fan: '1200 rpm'.", show_default=False)]
+_FanBlades = Annotated[int | None, typer.Option(metavar="N", help="Of the fan.", show_default=False)]
+_Mains = Annotated[
+    str | None, typer.Option(metavar="FREQUENCY", help="'50 Hz' or '60 Hz'; else both.", show_default=False)
+]
 
 
 def listen(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Recording: WAV, FLAC, OGG or MP3.", show_default=False)],
+    file: _Sound,
     *,
-    blades: Annotated[int | None, typer.Option(metavar="N", help="Blades, 2 to 12.", show_default=False)] = None,
-    guess: Annotated[
-        str | None, typer.Option(metavar="SPEED", help="Good to 25 %: '400 rpm'.", show_default=False)
-    ] = None,
-    fan: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Recording of the fan alone.", show_default=False)
-    ] = None,
-    fan_speed: Annotated[
-        str | None, typer.Option(metavar="SPEED", help="Of the fan: '1200 rpm'.", show_default=False)
-    ] = None,
-    fan_blades: Annotated[int | None, typer.Option(metavar="N", help="Of the fan.", show_default=False)] = None,
-    mains: Annotated[
-        str | None, typer.Option(metavar="FREQUENCY", help="'50 Hz' or '60 Hz'; else both.", show_default=False)
-    ] = None,
+    blades: _Blades = None,
+    guess: _Guess = None,
+    fan: _Fan = None,
+    fan_speed: _FanSpeed = None,
+    fan_blades: _FanBlades = None,
+    mains: _Mains = None,
+    team: options.IntoTeam = None,
+    fill: options.Fill = None,
+    turbine: options.KeptTurbine = None,
+    by: options.Author = "",
+    place: options.StorePlace = None,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
-    """Tell the rotor's speed from a recording in FILE, or say that it is not sure."""
+    """Tell the rotor's speed from a recording in FILE, or say that it is not sure.
+
+    With --team and --fill 'wind_speed=4.5 m/s' a speed that is sure goes into the team's store as a reading.
+    """
     if (fan_speed is None) != (fan_blades is None):
         got = "one of the two"
         raise InputError("fan-speed and fan-blades", got, "both or none", try_="better still, record the fan alone")
@@ -49,6 +59,9 @@ def listen(
     )
     if plot:
         draw_sound(report, plot)
+    if team and report.sure:
+        source = f"heard in {file.name}"
+        report = log.with_speed(report, team, source=source, fill=fill, turbine=turbine, author=by, place=place)
     show.answer(report, as_json, _in_words)
     if not report.sure:
         raise typer.Exit(1)
@@ -61,6 +74,8 @@ def _in_words(report):
     show.say(report.why)
     if not report.sure:
         show.say(f"Best of several unsure guesses: {speed:.0f} rpm. Do not use it; count turns or use a stroboscope.")
+    if report.logged:
+        show.say("Logged as a reading of the team.")
     if report.fan_level_dB is None:
         show.say("A fan nobody told of can be taken for the rotor: record it alone at the same place, and add --fan.")
     if report.rivals:

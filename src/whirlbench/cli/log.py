@@ -14,9 +14,7 @@ def log(
     ],
     *,
     team: options.TeamName,
-    turbine: Annotated[
-        str | None, typer.Option(metavar="NAME", help="Kept turbine that stood at the fan.", show_default=False)
-    ] = None,
+    turbine: options.KeptTurbine = None,
     again: Annotated[bool, typer.Option("--again", help="Add rows though this file was logged before.")] = False,
     by: options.Author = "",
     place: options.StorePlace = None,
@@ -30,14 +28,49 @@ def log(
     rows = read_readings(readings)
     with Store(place) as store:
         report = act(store, team, rows, source=readings.name, turbine=turbine, again=again, author=by)
-    show.answer(report, as_json, _in_words)
+    show.answer(report, as_json, in_words)
 
 
-def _in_words(report):
+def in_words(report):
+    """Say what was logged.
+
+    Parameters
+    ----------
+    report : LogReport
+        Answer of the action.
+    """
     what = f" with {report.turbine}, version {report.turbine_version}" if report.turbine else ""
-    show.say(f"{report.team}: {report.new} readings logged{what}.")
+    show.say(f"{report.team}: {report.new} {'reading' if report.new == 1 else 'readings'} logged{what}.")
     if report.there_already:
         show.say(
             f"{report.there_already} rows say what was logged from a file of this name before, so they were left out. "
             "If you did read them anew, say it again with --again."
         )
+
+
+def with_speed(report, team, *, source, fill, turbine, author, place):
+    """Log the speed that was heard or counted for a team.
+
+    Parameters
+    ----------
+    report : ListenReport or CountReport
+        With the speed.
+    team, turbine, author, place : str or None
+        As the options say.
+    source : str
+        How it was found.
+    fill : sequence of str or None
+        What held, such as ``wind_speed=4.5 m/s``.
+
+    Returns
+    -------
+    ListenReport or CountReport
+        The same report, which now says that it was logged.
+    """
+    from whirlbench.actions.log_readings import log_speed
+    from whirlbench.measure.table_import import filled
+    from whirlbench.store.store import Store
+
+    fixed = filled(fill or ())
+    with Store(place) as store:
+        return log_speed(store, team, report, source=source, fixed=fixed, turbine=turbine, author=author)

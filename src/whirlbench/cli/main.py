@@ -33,6 +33,8 @@ COMMANDS = (
     "plan",
     "predict",
     "rotor",
+    "serve",
+    "run",
     "team",
     "trial",
     "undo",

@@ -44,6 +44,17 @@ StorePlace = Annotated[
     ),
 ]
 TeamName = Annotated[str, typer.Option("--team", metavar="TEAM", help="The team's name.", show_default=False)]
+IntoTeam = Annotated[
+    str | None, typer.Option("--team", metavar="TEAM", help="Keep it for this team.", show_default=False)
+]
+KeptTurbine = Annotated[
+    str | None,
+    typer.Option("--turbine", metavar="NAME", help="Kept turbine that stood at the fan.", show_default=False),
+]
+Fill = Annotated[
+    list[str] | None,
+    typer.Option(metavar="VALUE", help="What held: 'wind_speed=4.5 m/s'; may be repeated.", show_default=False),
+]
 Author = Annotated[str, typer.Option("--by", metavar="NAME", help="First name of who does it.", show_default=False)]
 
 

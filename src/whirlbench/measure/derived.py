@@ -3,11 +3,9 @@
 import math
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from whirlbench.errors import InputError, within
 from whirlbench.measure.meter import reading_value
-from whirlbench.measure.readings import doubts
+from whirlbench.measure.readings import Reading, doubts
 from whirlbench.measure.uncertainty import FIRST_ORDER, MONTE_CARLO, Input, evaluate
 from whirlbench.physics import air
 from whirlbench.value import Value
@@ -228,41 +226,25 @@ def tip_speed_ratio(rotor_speed, *, wind_speed, bench):
     )
 
 
-def energy(times, powers, *, shared_doubt=0.0, scatter=(0.0, 0)):
-    """Energy of a run from a record of its power, straight lines drawn between the readings.
+def energy(joules, *, amps_read):
+    """Energy of a run: all its powers come from the same instruments, so its relative doubt is that of one of them.
 
     Parameters
     ----------
-    times : sequence of float
-        Rising [s].
-    powers : sequence of float
-        [W].
-    shared_doubt : float
-        Relative standard uncertainty of power that all readings share, from the instruments [-].
-    scatter : tuple of (float, int)
-        Relative scatter of one reading's power [-] and its degrees of freedom; averages out over the record.
+    joules : float
+        From the record of its power [J].
+    amps_read : bool
+        Power came from volts and amps; else from volts and the load's ohms.
 
     Returns
     -------
     Estimate
-        [J].
-
-    Raises
-    ------
-    InputError
-        Fewer than two readings, or times that do not rise.
+        [J]; scatter from sample to sample averages out and plays no part.
     """
-    times, powers = np.asarray(times, dtype=float), np.asarray(powers, dtype=float)
-    steps = np.diff(times)
-    if len(times) < 2 or not (steps > 0).all():
-        raise InputError("run", f"{len(times)} readings", "two or more at rising times", try_="sort the record by time")
-    weights = np.zeros(len(times))
-    weights[:-1] += steps / 2
-    weights[1:] += steps / 2
-    size, freedom = scatter
-    rough = size * float(np.linalg.norm(weights * powers))
-    total = Input("scatter between repeats", float(weights @ powers), rough, freedom or math.inf)
-    return evaluate(lambda meters, joules: meters * joules, [Input("meters", 1.0, shared_doubt), total])
+    typical = Reading(row=0, voltage=1.0, current=1.0 if amps_read else None, load_resistance=1.0)
+    bench = Bench(rotor_radius=Value(1.0), air_density=Value(1.0), wind_doubt=0.0)
+    inputs, formula = _power(*(_measured(name, typical, bench) for name in ("voltage", "current", "load_resistance")))
+    return evaluate(lambda *given: joules * formula(*given), inputs)
 
 
 def derive(reading, bench):

@@ -50,7 +50,7 @@ class Sample:
         """
         return {
             name: (scale * float(cell) + offset, unit)
-            for (name, unit, scale, offset), cell in zip(map(_meaning, self.header), self.cells, strict=True)
+            for (name, unit, scale, offset), cell in zip(map(meaning, self.header), self.cells, strict=True)
             if cell
         }
 
@@ -196,8 +196,19 @@ def _checked_header(cells):
     return tuple(cells)
 
 
-def _meaning(heading):
-    """Name, unit, scale and offset that make a number of this column SI."""
+def meaning(heading):
+    """Meaning of a logger's column.
+
+    Parameters
+    ----------
+    heading : str
+        Such as ``voltage [mV]``.
+
+    Returns
+    -------
+    tuple of (str, str, float, float)
+        Name and unit, SI where it is a column of readings, with the scale and the offset that make its numbers so.
+    """
     name, unit = split_header(heading)
     if name in NUMBERS:
         try:

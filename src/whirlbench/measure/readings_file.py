@@ -30,10 +30,28 @@ def write_readings(path, readings):
     -----
     Numbers are written to twelve digits in the units people read, such as rpm.
     """
+    new_file(path, _text(readings))
+
+
+def new_file(path, text):
+    """Write a new file, on the disk itself when this returns.
+
+    Parameters
+    ----------
+    path : path
+        A file that is not there yet.
+    text : str
+        Its content.
+
+    Raises
+    ------
+    InputError
+        The file is already there, or cannot be written.
+    """
     path = Path(path)
     try:
         with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(_text(readings))
+            file.write(text)
             file.flush()
             os.fsync(file.fileno())
     except FileExistsError:

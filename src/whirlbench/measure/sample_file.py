@@ -6,7 +6,7 @@ from pathlib import Path
 
 from whirlbench.errors import InputError
 
-_BOOKS = ("taken_at", "restart", "seq", "ms")
+BOOKS = ("taken_at", "restart", "seq", "ms")  # columns before those of the logger
 
 
 class SampleFile:
@@ -64,7 +64,7 @@ class SampleFile:
         if key not in self._open:
             self._open[key], self._fresh = self._fresh or self._made(self._next_name()), None
             if csv:
-                self._open[key].write(",".join([*_BOOKS, *sample.header]) + "\n")
+                self._open[key].write(",".join([*BOOKS, *sample.header]) + "\n")
         self._open[key].write(self._line(taken_at, sample))
         return self._open[key]
 
@@ -89,4 +89,4 @@ class SampleFile:
         if self._path.suffix == ".csv":
             return ",".join([*map(str, books), *sample.cells]) + "\n"
         numbers = {name: float(cell) if cell else None for name, cell in zip(sample.header, sample.cells, strict=True)}
-        return json.dumps(dict(zip(_BOOKS, books, strict=True)) | numbers) + "\n"
+        return json.dumps(dict(zip(BOOKS, books, strict=True)) | numbers) + "\n"

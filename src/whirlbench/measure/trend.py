@@ -12,6 +12,10 @@ class Trend:
         Values so far.
     mean : float
         Their mean, unit of the values.
+    first, last : float
+        When the first and the last value came [s].
+    area : float
+        Integral over time, straight lines drawn between the values, unit of the values times s: of power the energy.
 
     Notes
     -----
@@ -21,7 +25,7 @@ class Trend:
     def __init__(self):
         self.count, self.mean = 0, 0.0
         self._time = self._values = self._times = self._both = 0.0
-        self._first = self._last = 0.0
+        self.first = self.last = self.area = self._value = 0.0
 
     def add(self, time, value):
         """Take one more value.
@@ -34,7 +38,11 @@ class Trend:
             Any unit.
         """
         self.count += 1
-        self._first, self._last = (time if self.count == 1 else self._first), time
+        if self.count == 1:
+            self.first = time
+        else:
+            self.area += (time - self.last) * (value + self._value) / 2
+        self.last, self._value = time, value
         off_time, off = time - self._time, value - self.mean
         self._time += off_time / self.count
         self.mean += off / self.count
@@ -50,7 +58,7 @@ class Trend:
     @property
     def drift(self):
         """Change of the straight line from first to last value, unit of the values."""
-        return self._both / self._times * (self._last - self._first) if self._times > 0 else 0.0
+        return self._both / self._times * (self.last - self.first) if self._times > 0 else 0.0
 
     @property
     def drift_doubt(self):
@@ -58,4 +66,4 @@ class Trend:
         if self.count < 3 or self._times <= 0:
             return 0.0
         rest = max(self._values - self._both**2 / self._times, 0.0) / (self.count - 2)
-        return math.sqrt(rest / self._times) * abs(self._last - self._first)
+        return math.sqrt(rest / self._times) * abs(self.last - self.first)
