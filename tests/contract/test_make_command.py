@@ -19,7 +19,7 @@ def call(monkeypatch, capsys):
 
     def called(*words):
         monkeypatch.setattr(sys, "argv", ["whirlbench", "make", *map(str, words)])
-        monkeypatch.setattr("whirlbench.make.pack.has_cad", lambda: False)
+        monkeypatch.setattr("whirlbench.make.pack_files.has_cad", lambda: False)
         with pytest.raises(SystemExit) as end:
             run()
         out, err = capsys.readouterr()

@@ -13,8 +13,9 @@ import pytest
 import trimesh
 from turbines import BUILDS, EXAMPLES, example
 
-from whirlbench.actions import make_parts as action
 from whirlbench.actions.check import check
+from whirlbench.actions.make_pack import ARISES, MakeOrder, cautions
+from whirlbench.actions.make_parts import make_parts
 from whirlbench.errors import InputError, WhirlbenchError
 from whirlbench.make import pieces
 from whirlbench.make.lists import bill
@@ -31,15 +32,15 @@ def text_of(name):
     return (EXAMPLES / f"{name}.toml").read_text(encoding="utf-8")
 
 
-def made(turbine, folder, *, text="", **more):
-    return action.make_parts(turbine, folder, text=text or text_of("starter"), **more)
+def made(turbine, folder, *, again=False, text="", only=(), **more):
+    return make_parts(turbine, folder, MakeOrder(text=text, only=tuple(only), **more), again=again)
 
 
 @pytest.fixture(autouse=True)
 def _no_step(request, monkeypatch):
     """STEP files cost seconds and have tests of their own; the slow test writes them."""
     if "step" not in request.fixturenames:
-        monkeypatch.setattr("whirlbench.make.pack.has_cad", lambda: False)
+        monkeypatch.setattr("whirlbench.make.pack_files.has_cad", lambda: False)
 
 
 @pytest.fixture
@@ -107,7 +108,7 @@ def test_the_printed_blade_flows_back(tmp_path):
 
 def test_sheet_blades_flow_back_only_when_they_are_printed(tmp_path):
     assert made(example("starter"), tmp_path / "cut", only=["blades"]).blade_mass_kg is None
-    report = made(example("starter"), tmp_path / "printed", only=["blades"], way="printed")
+    report = made(example("starter"), tmp_path / "printed", text=text_of("starter"), only=["blades"], way="printed")
     assert report.blade_mass_kg > 0
     assert read_turbine(tmp_path / "printed/turbine-as-made.toml").rotor.section.material == "PLA"
 
@@ -133,7 +134,7 @@ def test_the_bin_says_what_must_be_found(tmp_path):
 
 def test_every_hazard_has_its_step():
     told = {hazard.risk for name in BUILDS for hazard in check(example(name)).hazards}
-    assert told <= set(action.ARISES)
+    assert told <= set(ARISES)
     assert len(told) > 6
 
 
@@ -196,7 +197,7 @@ def test_a_failure_on_the_way_leaves_no_file(tmp_path, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("whirlbench.make.pack.write_svg", full)
+    monkeypatch.setattr("whirlbench.make.pack_files.svg_bytes", full)
     for folder in (tmp_path, tmp_path / "a/new/place"):
         with pytest.raises(InputError, match="no space left"):
             made(example("starter"), folder, only=["blades"])
@@ -224,7 +225,7 @@ def document(tmp_path_factory):
     """Words of one whole document, and its pack."""
     folder = tmp_path_factory.mktemp("whole") / "pack"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("whirlbench.make.pack.has_cad", lambda: False)
+        patch.setattr("whirlbench.make.pack_files.has_cad", lambda: False)
         report = made(example("advanced"), folder, text=text_of("advanced"), team="<b>R&D Δ 風")
     return words(folder / "build-pack.pdf"), folder, report
 
@@ -246,7 +247,7 @@ def test_a_caution_stands_where_its_risk_arises(document):
     "folders", [set(), {"cut"}, {"print"}, {"cut", "print"}], ids=lambda one: " and ".join(sorted(one)) or "none"
 )
 def test_a_machine_that_is_used_brings_its_caution(name, folders):
-    for given in ({}, action.cautions(example(name))):
+    for given in ({}, cautions(example(name))):
         steps = {step.where: step for step in build_steps(example(name), {"paper", *folders}, given)}
         assert any("laser" in risk for risk, _, _ in steps["cut"].cautions) is ("cut" in folders)
         assert ("print" in steps) is ("print" in folders)

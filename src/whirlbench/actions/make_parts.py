@@ -1,44 +1,10 @@
 """Make a build pack: everything needed at the bench to build a turbine, true to size."""
 
-from whirlbench.actions.check import check
+from whirlbench.actions.make_pack import ordered_pack
 from whirlbench.actions.report import Report
-from whirlbench.errors import InputError, within
 from whirlbench.make import pieces
-from whirlbench.make.cards import coil_rows, volt_rows
-from whirlbench.make.drawing import MM
-from whirlbench.make.lists import bill
-from whirlbench.make.pack import OWN, Pack, cut_paths, has_cad, laid_out, write_pack
-from whirlbench.make.page import size_of
-from whirlbench.make.printed_blade import printed_weight
-from whirlbench.make.process import process
-from whirlbench.make.steps import build_steps, tools
-from whirlbench.parts.toml import with_changes
-from whirlbench.predict.generator import generator_data
-
-# whose allowances the sheets show, files to cut, files to print; without a choice the sheets show what is cut
-_WAYS = {
-    None: ("laser", True, True),
-    "hand": ("hand", False, False),
-    "laser": ("laser", True, False),
-    "printed": ("printed", False, True),
-}
-_REMARK = "from the solid: weigh the real one"
-# the step of a build where each risk of advise/hazards.py arises; a new risk is told at the run until it has a place
-ARISES = {
-    "cuts from knives and saws, and dust": "cut",
-    "hot parts, fumes and weak layers of 3-D prints": "print",
-    "burns from hot glue": "glue",
-    "gears or belts draw a finger in": "drivetrain",
-    "strong magnets pinch, shatter, and are deadly when swallowed": "coil",
-    "burns and fumes from soldering": "wire",
-    "an electric shock from open leads": "wire",
-    "a charged capacitor sparks or bursts": "wire",
-    "fumes and fire from pipe cement": "stand",
-    "heavy ballast and burns from wet concrete": "stand",
-    "a blade flies off": "run",
-    "the turning rotor hits a hand or catches hair": "run",
-    "the fan's own blades": "run",
-}
+from whirlbench.make.pack import write_pack
+from whirlbench.make.pack_files import has_cad
 
 
 class MadeFile(Report):
@@ -74,20 +40,7 @@ class MakeReport(Report):
     files: tuple[MadeFile, ...]
 
 
-def make_parts(
-    turbine,
-    folder,
-    *,
-    text,
-    parts_bin=None,
-    only=(),
-    paper="A4",
-    way=None,
-    bed=0.18,
-    motor_shaft=0.002,
-    team="",
-    again=False,
-):
+def make_parts(turbine, folder, order, *, again=False):
     """Write the build pack of a turbine.
 
     Parameters
@@ -96,22 +49,8 @@ def make_parts(
         The parts.
     folder : path
         New or empty folder for it.
-    text : str
-        The turbine's TOML, to be changed where prints have their own masses.
-    parts_bin : PartsBin, optional
-        What the room has.
-    only : sequence of str
-        Kinds of pieces; empty for all.
-    paper : str
-        ``A4`` or ``letter``.
-    way : str, optional
-        ``printed``, ``laser`` or ``hand`` alone; without it files for all three.
-    bed : float
-        What the printer holds each way [m].
-    motor_shaft : float
-        Diameter of the generator's shaft [m].
-    team : str
-        Name of the team.
+    order : MakeOrder
+        What the team wants.
     again : bool
         Put it in the place of an earlier pack.
 
@@ -129,16 +68,12 @@ def make_parts(
     OutOfRange
         A bed or shaft that no workshop has.
     """
-    choice = _checked(turbine, team, paper, (way, bed, motor_shaft))
-    pack, weight = _pack(turbine, pieces.chosen(only), choice, (way, text, parts_bin, paper, team))
-    if not any((*pack.flats.values(), *pack.solids.values())):
-        got = "; ".join(f"{one.piece}: {one.why}" for one in pack.refusals) or "no such part in this turbine"
-        raise InputError("make", got, "a piece that can be made", try_="change the turbine or ask for other pieces")
+    pack, weight = ordered_pack(turbine, order)
     files = write_pack(folder, pack, again=again)
     return MakeReport(
         turbine=turbine.name,
         folder=str(folder),
-        paper=paper,
+        paper=order.paper,
         step_files=has_cad() and any(pack.solids.values()),
         pieces=sum(len(made) for made in (*pack.flats.values(), *pack.solids.values())),
         sheets=len(pack.sheets),
@@ -154,112 +89,3 @@ def make_parts(
         ),
         files=tuple(MadeFile(path=one.path, sha256=one.sha256, size_bytes=one.size) for one in files),
     )
-
-
-def _checked(turbine, team, paper, asked):
-    """What the team chose, or why not."""
-    way, bed, motor_shaft = asked
-    for what, name in (("name of the turbine", turbine.name), ("team", team)):
-        if not name.isprintable() or set(name) & set("/\\") or len(name) > 80:
-            needs = "at most 80 letters, digits, spaces and signs, no slashes"
-            raise InputError(what, repr(name[:60]), needs, try_="leave out slashes and line breaks")
-    size_of(paper)
-    if way is not None:
-        process(way)
-    within("bed", bed, low=0.04, high=2.0, unit="m", try_="measure the printer: 180 mm is usual")
-    within("motor shaft", motor_shaft, low=0.0005, high=0.02, unit="m", try_="measure it across: 2 mm is usual")
-    return pieces.Choice(MM * bed, MM * motor_shaft)
-
-
-def _drawn(turbine, kinds, choice, way):
-    """Flat pieces, cut paths and solids of each kind, and what cannot be drawn."""
-    fits, cutting, printing = _WAYS[way]
-    flats, cuts, solids, refused = {}, {}, {}, []
-    for kind in kinds:
-        flats[kind], no = pieces.flats(turbine, kind, way=fits, choice=choice)
-        refused += no
-        if cutting:
-            cuts[kind], no = cut_paths(flats[kind])
-            refused += no
-        if printing:
-            solids[kind], no = pieces.solids(turbine, kind, choice=choice, every=way == "printed")
-            refused += no
-    return flats, cuts, solids, refused
-
-
-def _pack(turbine, kinds, choice, asked):
-    """Everything that is to be written, and the weight of a printed blade."""
-    way, text, parts_bin, paper, team = asked
-    flats, cuts, solids, refused = _drawn(turbine, kinds, choice, way)
-    to_lay = [flat for kind in kinds for flat in (cuts or flats)[kind]]
-    sheets, for_blades, no = laid_out(to_lay, blade_stock=_stock(turbine.rotor.section, parts_bin))
-    blade = pieces.whole_blade(turbine, every=way == "printed") if solids.get("blades") else None
-    weight = printed_weight(turbine.rotor, blade) if blade else None
-    data = generator_data(turbine.generator)
-    folders = {"paper"} | ({"cut"} if any(cuts.values()) else set()) | ({"print"} if any(solids.values()) else set())
-    every_solid = [solid for several in solids.values() for solid in several]
-    made = {kind for kind in kinds if flats.get(kind) or solids.get(kind)}
-    known = {"blade": blade, "parts_bin": parts_bin, "generator_mass": data.mass}
-    items = bill(turbine, every_solid, 0 if blade else for_blades, made=made, **known)
-    wound = turbine.generator.kind == "wound" and "coil" in kinds
-    pack = Pack(
-        turbine=turbine,
-        team=team,
-        paper=paper,
-        blade_source=_source(turbine.rotor.section),
-        flats=flats,
-        cuts=cuts,
-        solids=solids,
-        sheets=sheets if cuts else (),
-        refusals=tuple(dict.fromkeys((*refused, *no))),
-        items=items,
-        steps=build_steps(turbine, folders, cautions(turbine)),
-        tools=tools(turbine, folders),
-        coil=(*coil_rows(turbine.generator), *volt_rows(data.emf_constant.number)) if wound else (),
-        emf_constant=data.emf_constant.number,
-        as_made=_as_made(text, blade, weight, turbine.rotor.section.material) if blade else "",
-    )
-    return pack, weight
-
-
-def _stock(section, parts_bin):
-    """Size of the sheet that the bin has for these blades [mm]."""
-    if parts_bin is None or section.kind != "sheet":
-        return None
-    same = [one for one in parts_bin.sheets if one.material == section.material]
-    fitting = [one for one in same if abs(one.thickness - section.thickness) < 2e-4]
-    return (MM * fitting[0].length, MM * fitting[0].width) if fitting else None
-
-
-def _source(section):
-    return f"{OWN}; airfoil {section.name} of its catalogue" if section.kind == "airfoil" else OWN
-
-
-def cautions(turbine):
-    """Hazards of a turbine by the step of its build where they arise.
-
-    Parameters
-    ----------
-    turbine : Turbine
-        The parts.
-
-    Returns
-    -------
-    dict of str to tuple
-        Risk, why and what to do, for places of ``make.steps.WHERE``.
-    """
-    told = {}
-    for one in check(turbine).hazards:
-        told.setdefault(ARISES.get(one.risk, "run"), []).append((one.risk, one.why, one.do))
-    return {where: tuple(several) for where, several in told.items()}
-
-
-def _as_made(text, blade, weight, material):
-    """The turbine's TOML with what the solid says of its blades."""
-    changes = {
-        ("rotor", "weighed"): [f"{1e3 * mass:.2f} g" for mass in weight.weighed],
-        ("rotor", "mass_radius"): f"{MM * weight.mass_radius:.1f} mm",
-    }
-    if material != blade.material:
-        changes["rotor", "section", "material"] = blade.material
-    return with_changes(text, changes, remark=_REMARK)

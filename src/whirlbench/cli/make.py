@@ -47,21 +47,20 @@ def make(
     as_json: options.AsJson = False,
 ):
     """Make a build pack of TURBINE: sheets 1:1, files to cut and to print, lists, one document."""
+    from whirlbench.actions.make_pack import MakeOrder
     from whirlbench.actions.make_parts import make_parts
 
-    report = make_parts(
-        read_turbine(turbine),
-        out,
+    order = MakeOrder(
         text=turbine.read_text(encoding="utf-8-sig"),
         parts_bin=read_bin(parts_bin) if parts_bin else None,
-        only=[word.strip() for word in (only or "").split(",") if word.strip()],
+        only=tuple(word.strip() for word in (only or "").split(",") if word.strip()),
         paper="A4" if paper.lower() == "a4" else paper,
         way=process,
         bed=units.read("bed", bed, "m"),
         motor_shaft=units.read("motor shaft", motor_shaft, "m"),
         team=team,
-        again=again,
     )
+    report = make_parts(read_turbine(turbine), out, order, again=again)
     show.answer(report, as_json, _in_words)
     if report.unmade:
         raise typer.Exit(1)

@@ -125,10 +125,48 @@ def svg_bytes(drawing):
         f"<title>{html.escape(drawing.name)}</title>",
     ]
     for layer in LAYERS:
-        inside = list(_svg_items(drawing, layer, (left, high)))
+        inside = list(svg_items(drawing, layer, (left, high)))
         style = f'fill="none" stroke="{_COLOURS[layer][0]}" stroke-width="{_STROKE}"'
         pieces += [f'<g id="{layer}" {style}>', *inside, "</g>"]
     return "\n".join([*pieces, "</svg>", ""]).encode()
+
+
+def svg_items(drawing, layer, corner):
+    """Elements of one layer of a drawing; y points down in SVG.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        Any.
+    layer : str
+        ``CUT``, ``ENGRAVE`` or ``MARK``.
+    corner : tuple of float
+        Where the upper left corner of the picture lies in the drawing [mm].
+
+    Yields
+    ------
+    str
+        One element, in millimetres.
+    """
+    left, high = corner
+
+    def at(point):
+        return f"{_short(point[0] - left)},{_short(high - point[1])}"
+
+    for outline in drawing.outlines:
+        if outline.layer == layer:
+            paths = ("M" + " ".join(map(at, ring)) + "Z" for ring in _rings(outline.polygon))
+            yield f'<path d="{" ".join(paths)}"/>'
+    for circle in drawing.circles:
+        if circle.layer == layer:
+            place = f'cx="{_short(circle.x - left)}" cy="{_short(high - circle.y)}"'
+            yield f'<circle {place} r="{_short(circle.diameter / 2)}"/>'
+    for line in drawing.lines:
+        if line.layer == layer:
+            yield f'<polyline points="{" ".join(map(at, line.points))}"/>'
+    for text in drawing.texts:
+        if text.layer == layer:
+            yield _svg_text(text, text.x - left, high - text.y)
 
 
 def write_dxf(path, drawing):
@@ -204,29 +242,6 @@ def _rings(polygon):
     """Corners of the outside and of each hole, first corner not repeated."""
     polygon = orient(polygon)
     return [list(ring.coords)[:-1] for ring in (polygon.exterior, *polygon.interiors)]
-
-
-def _svg_items(drawing, layer, corner):
-    """Elements of one layer; y points down in SVG."""
-    left, high = corner
-
-    def at(point):
-        return f"{_short(point[0] - left)},{_short(high - point[1])}"
-
-    for outline in drawing.outlines:
-        if outline.layer == layer:
-            paths = ("M" + " ".join(map(at, ring)) + "Z" for ring in _rings(outline.polygon))
-            yield f'<path d="{" ".join(paths)}"/>'
-    for circle in drawing.circles:
-        if circle.layer == layer:
-            place = f'cx="{_short(circle.x - left)}" cy="{_short(high - circle.y)}"'
-            yield f'<circle {place} r="{_short(circle.diameter / 2)}"/>'
-    for line in drawing.lines:
-        if line.layer == layer:
-            yield f'<polyline points="{" ".join(map(at, line.points))}"/>'
-    for text in drawing.texts:
-        if text.layer == layer:
-            yield _svg_text(text, text.x - left, high - text.y)
 
 
 def _svg_text(text, x, y):
