@@ -18,7 +18,7 @@ from whirlbench.make.coil_outline import coil_former_drawings
 from whirlbench.make.drawing import CUT, ENGRAVE, MARK, Circle, Drawing, Line, Outline, Text, combined, rectangle
 from whirlbench.make.hub_outline import PIN, hub_drawings, hub_holes, pitch_gauge_drawing, rim_strip_drawing
 from whirlbench.make.process import process
-from whirlbench.make.pulley_outline import pulley_drawings, pulley_profile
+from whirlbench.make.pulley_outline import belt_width, pulley_drawings, pulley_profile, timing_teeth
 from whirlbench.make.rib_outline import gauge_drawings, rib_drawing, rib_drawings
 from whirlbench.make.section_outline import flat_width, section_polygon
 from whirlbench.parts.belts import BeltStage
@@ -214,6 +214,40 @@ def test_a_flat_belt_runs_between_two_rims():
     bottom = profile.boundary.intersection(shapely.box(-4.0, 14.9, 4.0, 15.1))
     assert bottom.length == pytest.approx(8.0)
     assert profile.bounds == pytest.approx((-6.1, 0.0, 6.1, 16.0))
+
+
+@pytest.mark.parametrize(("diameter", "degrees"), [(40.0, 34), (120.0, 38)])
+def test_a_vee_belt_hangs_between_its_walls(diameter, degrees):
+    profile = pulley_profile("vee", diameter, 6.0, width=10.0)
+    right = np.array([point for point in profile.exterior.coords if point[0] > 0 and point[1] > 0.1])
+    low, rim = sorted(right, key=lambda point: point[0])[:2]
+    assert math.degrees(2 * math.atan2(*(rim - low))) == pytest.approx(degrees)
+    inner = diameter / 2
+    assert profile.bounds[3] == pytest.approx(inner + 6.0)  # the rim stands level with the belt's outside
+    assert low[1] == pytest.approx(inner - 1.0)  # and the belt never touches the bottom
+    at_middle = shapely.LineString([(-50, inner + 3.0), (50, inner + 3.0)]).difference(profile)
+    gap = next(one for one in at_middle.geoms if abs(one.centroid.x) < 1e-9)
+    assert gap.length == pytest.approx(10.0 - 6.0 * math.tan(math.radians(20)))  # as wide as the belt there
+
+
+@pytest.mark.parametrize(("stage", "width"), [({"belt": "vee"}, 9.6), ({"belt": "flat"}, 6), ({"width": 0.013}, 13)])
+def test_the_width_of_a_belt_is_its_own_or_the_usual_one(stage, width):
+    stage = BeltStage(rotor_diameter=0.06, generator_diameter=0.05, thickness=0.006, **{"belt": "vee"} | stage)
+    assert belt_width(stage) == pytest.approx(width)
+
+
+def test_discs_have_no_slope_so_a_vee_pulley_is_a_profile():
+    stage = BeltStage(belt="vee", rotor_diameter=0.1, generator_diameter=0.03, thickness=0.006, width=0.01)
+    names = [drawing.name for drawing in pulley_drawings(stage, (6.0, 2.0))]
+    assert names == ["pulley-rotor-profile", "pulley-generator-profile"]
+    with pytest.raises(InputError, match="belt > width"):
+        pulley_drawings(stage.changed(width=0.003), (6.0, 2.0))
+
+
+def test_teeth_of_a_timing_pulley_that_can_be_bought():
+    assert timing_teeth((25.46, 12.73)) == ((2.0, 40, 20),)  # 8 teeth at 5 mm would be too few
+    assert timing_teeth((80 / math.pi * 3, 20 / math.pi * 3)) == ((2.0, 120, 30), (3.0, 80, 20), (5.0, 48, 12))
+    assert timing_teeth((25.0, 12.0)) == ()
 
 
 def test_pulley_discs_take_the_shaft():

@@ -288,6 +288,28 @@ def test_shafts_too_close_for_their_pulleys_do_not_stop_the_rest(tmp_path):
     ]
 
 
+def test_timing_pulleys_are_bought_and_the_pack_says_which(tmp_path):
+    report = made(example("advanced"), tmp_path / "pack", only=["pulleys", "gauges"])
+    (told,) = [one for one in report.left_out if "timing" in one.piece]
+    assert "40 and 20 teeth for a 2 mm pitch" in told.why
+    assert "bores 3 and 2 mm" in told.why
+    assert not report.unmade
+    with pytest.raises(InputError, match="buy 40 and 20 teeth"):
+        made(example("advanced"), tmp_path / "none", only=["pulleys"])
+    odd = example("advanced").drivetrain[1].changed(rotor_diameter=0.025)
+    assert "no usual belt pitch" in pieces.timing_purchase(odd, (3.0, 2.0))
+    assert "40 teeth at 2 mm" in (tmp_path / "pack/lists/bill-of-materials.csv").read_text(encoding="utf-8")
+
+
+def test_vee_pulleys_are_made(tmp_path):
+    belt = BeltStage(belt="vee", rotor_diameter=0.1, generator_diameter=0.03, thickness=0.006, width=0.01)
+    report = made(example("starter").changed(drivetrain=(belt,)), tmp_path / "pack", only=["pulleys"])
+    assert (report.unmade, report.left_out) == ((), ())
+    paths = {one.path for one in report.files}
+    assert {"paper/pulleys.pdf", "print/pulley-rotor.stl", "print/pulley-generator.stl"} <= paths
+    assert not any(path.startswith("cut/") for path in paths)
+
+
 # --- products by name -------------------------------------------------------------------------------------------------
 
 

@@ -151,6 +151,19 @@ def test_a_pulley_has_the_volume_of_its_turned_profile():
     assert small.volume == pytest.approx(turned - bore, rel=1e-4)
 
 
+@pytest.mark.parametrize("belt", ["round", "flat", "vee"])
+def test_every_belt_that_can_be_made_has_watertight_pulleys(belt):
+    stage = BeltStage(belt=belt, rotor_diameter=0.06, generator_diameter=0.009, thickness=0.004, width=0.008)
+    shape = {"round": {}, "flat": {"width": 8.0}, "vee": {"width": 8.0}}[belt]
+    for part, diameter, shaft in zip(printed_pulleys(stage, (6.0, 2.0)), (60, 9), (6.1, 2.1), strict=True):
+        assert is_closed(part.mesh)
+        profile = pulley_profile(belt, diameter, 4, **shape)
+        left, _, right, outside = profile.bounds
+        turned = 2 * math.pi * profile.centroid.y * profile.area - math.pi * shaft**2 / 4 * (right - left)
+        assert part.volume >= turned * (1 - 1e-4)  # a boss comes on top of the larger one
+        assert part.mesh.size[0] == pytest.approx(2 * outside, rel=1e-3)
+
+
 def test_the_gauge_has_the_angle():
     gauge = printed_gauge(example("starter").rotor)
     corners = np.array(level(gauge.mesh, 2).exterior.coords)

@@ -133,7 +133,7 @@ def _drawn(turbine, kinds, choice, way):
     flats, cuts, solids, refused = {}, {}, {}, []
     for kind in kinds:
         flats[kind], no = pieces.flats(turbine, kind, way=fits, choice=choice)
-        refused += no
+        refused += [*no, *pieces.bought(turbine, kind, choice)]
         if cutting:
             cuts[kind], no = cut_paths(flats[kind])
             refused += no

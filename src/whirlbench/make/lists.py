@@ -10,6 +10,7 @@ from whirlbench.errors import OutOfRange
 from whirlbench.make.blade_outline import GLUED
 from whirlbench.make.drawing import MM
 from whirlbench.make.features import Rod
+from whirlbench.make.pulley_outline import timing_teeth
 from whirlbench.physics import wire
 from whirlbench.physics.belts import open_belt_length
 from whirlbench.physics.rod import rod_area
@@ -254,19 +255,26 @@ def _belt(stage, parts_bin):
     def belt(one):
         return one.belt == stage.belt and one.length - 1e-3 <= run <= one.length * (1 + one.stretch) + 1e-3
 
+    source = {"vee": "printed, turned or bought", "timing": "bought"}.get(stage.belt, "printed, cut or bought")
+    teeth = timing_teeth([MM * one for one in diameters]) if stage.belt == "timing" else ()
     wheels = [
         Item(
             "pulley",
-            f"{stage.belt} belt, {MM * diameter:.1f} mm",
-            "printed, cut or bought" if stage.belt in ("round", "flat") else "bought",
+            f"{stage.belt} belt, {MM * diameter:.1f} mm" + _toothed(teeth, place),
+            source,
             1,
             None,
             _has(parts_bin, "pulleys", lambda one, diameter=diameter: pulley(one, diameter)),
         )
-        for diameter in diameters
+        for place, diameter in enumerate(diameters, 1)
     ]
     told = "the shafts are closer than its pulleys allow" if math.isnan(run) else f"runs {MM * run:.0f} mm"
     return [*wheels, Item("belt", f"{stage.belt}, {told}", "", 1, None, _has(parts_bin, "belts", belt))]
+
+
+def _toothed(teeth, place):
+    """Teeth of one pulley for every belt pitch that fits."""
+    return "".join(f", {counts[place]} teeth at {counts[0]:g} mm" for counts in teeth)
 
 
 def _shafts(turbine, parts_bin):

@@ -17,7 +17,7 @@ from whirlbench.make.printed_hub import printed_hub
 from whirlbench.make.printed_jigs import printed_former, printed_gauge, tower_adapter
 from whirlbench.make.printed_wheels import printed_gears, printed_pulleys
 from whirlbench.make.process import process
-from whirlbench.make.pulley_outline import pulley_drawings
+from whirlbench.make.pulley_outline import pulley_drawings, timing_teeth
 from whirlbench.make.rib_outline import gauge_drawings, rib_drawings
 from whirlbench.make.split_blade import split_blade
 from whirlbench.make.tower_outline import tower_wrap_drawing
@@ -26,7 +26,6 @@ KINDS = ("blades", "hub", "gauges", "gears", "pulleys", "coil", "tower", "base")
 BLADE_SHEET, PLATE, PAPER_ONLY, BOARD = "blade sheet", "plate", "paper only", "board"  # what a flat piece is cut from
 _LAY_SHAFT = 3.0  # [mm] where the turbine does not say, as in its prediction
 _BOLT = 4.0  # [mm] through a coil former: common practice
-_BOUGHT = ("vee", "timing")  # belts whose wheels are a standard's
 
 
 @dataclass(frozen=True)
@@ -204,6 +203,62 @@ def shafts(turbine, choice):
     return tuple(itertools.pairwise(along))
 
 
+def bought(turbine, kind, choice):
+    """Pieces of one kind that a workshop cannot make, and what to buy instead.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The parts.
+    kind : str
+        One of ``KINDS``.
+    choice : Choice
+        What the team chose.
+
+    Returns
+    -------
+    tuple of Refusal
+        Pulleys of timing belts; they do not count as failed.
+    """
+    if kind != "pulleys":
+        return ()
+    return tuple(
+        Refusal(
+            f"timing pulleys of stage {number}", f"their teeth are the belt maker's: {timing_purchase(stage, ends)}"
+        )
+        for number, (stage, ends) in enumerate(zip(turbine.drivetrain, shafts(turbine, choice), strict=True), 1)
+        if stage.kind == "belt" and stage.belt == "timing"
+    )
+
+
+def timing_purchase(stage, shafts):
+    """Sentence that says which timing pulleys to buy.
+
+    Parameters
+    ----------
+    stage : BeltStage
+        The stage.
+    shafts : tuple of float
+        Shaft on the rotor's and on the generator's side [mm].
+
+    Returns
+    -------
+    str
+        Teeth for every usual pitch of belt, bores, and what to do where no whole number of teeth fits.
+    """
+    diameters = MM * stage.rotor_diameter, MM * stage.generator_diameter
+    counts = timing_teeth(diameters)
+    bores = f"bores {shafts[0]:g} and {shafts[1]:g} mm"
+    if not counts:
+        sizes = " and ".join(f"{one:.2f}" for one in diameters)
+        return (
+            f"no usual belt pitch gives whole teeth on {sizes} mm. Buy two pulleys with {bores} for one belt and write "
+            "teeth x pitch / 3.1416 of each into the turbine's file"
+        )
+    pairs = " or ".join(f"{rotor} and {generator} teeth for a {pitch:g} mm pitch" for pitch, rotor, generator in counts)
+    return f"buy {pairs}, {bores}, rotor's side first"
+
+
 def unmade(kind, flats, solids, refusals):
     """Names of what was asked for and can be made in no way.
 
@@ -278,7 +333,7 @@ def _stages(turbine, kind, choice):
     pairs = list(zip(turbine.drivetrain, shafts(turbine, choice), strict=True))
     stem = {"gears": "gear", "belt": "pulley"}[kind]
     for number, (stage, ends) in enumerate(pairs, 1):
-        if stage.kind == kind and getattr(stage, "belt", "") not in _BOUGHT:
+        if stage.kind == kind and getattr(stage, "belt", "") != "timing":
             yield stage, ends, stem if len(pairs) == 1 else f"{stem}-{number}"
 
 

@@ -2,18 +2,24 @@
 
 import numpy as np
 
-from whirlbench.errors import InputError, within
+from whirlbench.errors import within
 from whirlbench.make.drawing import CUT, MM
 from whirlbench.make.features import Prism, Rod, Turned, add, circle, cut
 from whirlbench.make.gear_outline import gear_drawings
 from whirlbench.make.process import process
-from whirlbench.make.pulley_outline import pulley_profile
+from whirlbench.make.pulley_outline import belt_width, check_bore, ends, pulley_profile, vee_note
 from whirlbench.make.solid import fit, solid
 
 _FLAT = "Lay it flat, boss up: the teeth then lie in the layers."
 
 _LEAST_MODULE = 0.8  # [mm] common practice with a 0.4 mm nozzle
 _FINE = f"teeth below module {_LEAST_MODULE:g} mm are too fine for a 0.4 mm nozzle: cut them by laser or buy them"
+
+_GROOVE = {
+    "round": "the groove's upper wall prints without supports",
+    "flat": "the upper rim is short and bridges without supports",
+    "vee": "the groove's upper wall hangs over: support it and pull the supports out clean, or the belt slips",
+}
 
 
 def printed_gears(stage, shafts, *, width=6.0, material="PETG", name="gear"):
@@ -59,17 +65,15 @@ def printed_gears(stage, shafts, *, width=6.0, material="PETG", name="gear"):
     return tuple(solids)
 
 
-def printed_pulleys(stage, shafts, *, width=10.0, material="PETG", name="pulley"):
+def printed_pulleys(stage, shafts, *, material="PETG", name="pulley"):
     """Both pulleys of a belt stage as solids to print.
 
     Parameters
     ----------
     stage : BeltStage
-        ``round`` or ``flat``; the wheels of a vee or timing belt have to fit its maker's profile.
+        ``round``, ``flat`` or ``vee``; the wheels of a timing belt have to fit its maker's teeth.
     shafts : tuple of float
         Diameter of the shaft on the rotor's and on the generator's side [mm].
-    width : float
-        Of a flat belt [mm].
     material : str
         ``PLA``, ``PETG`` or ``ABS``.
     name : str
@@ -83,25 +87,21 @@ def printed_pulleys(stage, shafts, *, width=10.0, material="PETG", name="pulley"
     Raises
     ------
     InputError
-        A vee or timing belt, or a bore too large for its pulley.
+        A timing belt, or a bore too large for its pulley.
     OutOfRange
         Sizes that no bench belt has.
     """
-    within("width of the belt", width, low=1.0, high=50.0, unit="mm", try_="measure the belt across")
-    solids = []
-    ends = (("rotor", stage.rotor_diameter), ("generator", stage.generator_diameter))
-    for (side, diameter), bore in zip(ends, _bores(shafts), strict=True):
-        floor = MM * diameter
+    solids, width, bores = [], belt_width(stage), _bores(shafts)
+    for (side, floor, _), bore in zip(ends(stage, shafts), bores, strict=True):
         outline = pulley_profile(stage.belt, floor, MM * stage.thickness, width=width)
         profile = np.array(outline.exterior.coords)[:-1, ::-1] - (0.0, outline.bounds[0])
         high = float(profile[:, 1].max())
-        if bore > floor - 2 * fit("wall"):
-            got, needs = f"a bore of {bore:g} mm", f"at most {floor - 2 * fit('wall'):.1f} mm in this pulley"
-            raise InputError("shaft", got, needs, try_="take a larger pulley or a thinner shaft")
+        check_bore(stage, floor, bore, least=fit("wall"), end=side)
         steps, told = _mounted([add(Turned(profile))], floor, high, bore)
         groove = f"{stage.belt} belt: its inner side lies on {floor:.2f} mm"
-        notes = (process("printed").note, groove, *told)
-        orientation = "Lay it flat, boss up; the groove's upper wall prints without supports."
+        angle = (vee_note(floor, width),) if stage.belt == "vee" else ()
+        notes = (process("printed").note, groove, *angle, *told)
+        orientation = f"Lay it flat, boss up; {_GROOVE[stage.belt]}."
         solids.append(solid(f"{name}-{side}", steps, material=material, orientation=orientation, notes=notes))
     return tuple(solids)
 

@@ -17,6 +17,8 @@ class BeltStage(Part):
         Where the belt's inner side lies; pitch diameter of a timing belt [m].
     thickness : float
         Of the belt [m]; 0 for a timing belt, whose pitch line is the diameter.
+    width : float or None
+        Of a flat belt, or of a vee belt on its outer side [m]; None for the usual one. Only ``make`` asks for it.
     centre_distance : float
         Between the shafts [m].
     tension : float
@@ -32,6 +34,7 @@ class BeltStage(Part):
     rotor_diameter: Length
     generator_diameter: Length
     thickness: Offset = 0.0
+    width: Length | None = None
     centre_distance: Length = 0.1
     tension: Force = 3.0
     slip: Fraction = 0.02
