@@ -31,7 +31,7 @@ def filled(session, team, turbine, rows):
         readings.delete(session, team, ids[-1], seen=2 if len(ids) < 3 else 1)
     changes.undo(session, team)
     changes.undo(session, team)
-    readings.add(session, team, rows[:1], plan_id=plan.document_id, plan_row=3)
+    readings.add(session, team, rows[:1], plan_id=plan.document_id, plan_rows=[3] * len(rows[:1]))
     run = runs.begin(session, team, "first", columns={"time": "s"}, turbine_version_id=version.id)
     runs.append(session, team, run, number=1, samples={"time": [0.1, None, 1e-9]})
 

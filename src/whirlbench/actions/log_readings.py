@@ -4,6 +4,7 @@ import hashlib
 from collections import Counter
 from dataclasses import asdict, replace
 
+from whirlbench.actions.plans import placed
 from whirlbench.actions.report import Report
 from whirlbench.errors import InputError
 from whirlbench.measure.readings import Reading
@@ -20,7 +21,7 @@ class LogReport(Report):
     there_already: int
 
 
-def log_readings(store, team, rows, *, source, turbine=None, again=False, author=""):
+def log_readings(store, team, rows, *, source, turbine=None, plan=None, again=False, author=""):
     """Add readings that are not there yet.
 
     Parameters
@@ -35,6 +36,8 @@ def log_readings(store, team, rows, *, source, turbine=None, again=False, author
         Name of the file: a row that came from it before is left out, so a file that grew can be read again.
     turbine : str, optional
         What stood at the fan: the version of this turbine that holds now.
+    plan : str, optional
+        The plan that they were taken for; their column ``run`` tells their place in it.
     again : bool
         Take rows for new ones though the file was read before.
     author : str
@@ -48,14 +51,19 @@ def log_readings(store, team, rows, *, source, turbine=None, again=False, author
     Raises
     ------
     InputError
-        No such team or turbine.
+        No such team, turbine or plan.
+    InputErrors
+        Readings that name no run of the plan.
     """
     with store.writing() as session:
         whose = teams.get(session, team)
         saved = documents.newest(session, whose, turbines.KIND, turbine) if turbine else None
         place = {"turbine_version_id": saved.id} if saved else {}
         marks = None if again else _marks(source, rows)
-        made = readings.add(session, whose, rows, subject=source, marks=marks, author=author, **place)
+        runs = None
+        if plan:
+            place["plan_id"], rows, runs = placed(session, whose, plan, rows)
+        made = readings.add(session, whose, rows, subject=source, marks=marks, plan_rows=runs, author=author, **place)
     return LogReport(
         team=whose.name,
         turbine=saved.name if saved else None,

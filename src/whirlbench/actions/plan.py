@@ -32,12 +32,12 @@ def write_sheet(plan, path, *, paper="A4"):
     InputError
         A file that cannot be written, or unknown paper.
     """
-    rows = [SheetRow(run.number, run.settings, _block(plan, run), run.reference) for run in plan.runs]
+    rows = [SheetRow(run.number, run.settings, plan.block_of(run), run.reference) for run in plan.runs]
     lines = [plan.sentence, f"Run them in this order, top to bottom: it was shuffled on purpose. Order {plan.seed}."]
     return record_sheet(path, rows, title=f"Test of {plan.title}", factors=plan.names, lines=lines, paper=paper)
 
 
-def write_csv(plan, path):
+def write_csv(plan, path, *, done=()):
     """Write a readings file with the plan's runs, to be filled in and given to ``compare``.
 
     Parameters
@@ -46,6 +46,8 @@ def write_csv(plan, path):
         As ``measure.design`` makes it.
     path : path
         File to write; one that is already there may hold readings and is never overwritten.
+    done : iterable of int
+        Numbers of runs that are done and left out.
 
     Returns
     -------
@@ -62,8 +64,8 @@ def write_csv(plan, path):
         with path.open("x", encoding="utf-8", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
             writer.writerow([*_HEADER, *_LAST])
-            for run in plan.runs:
-                row = [run.number, _block(plan, run), plan.build_of(run)]
+            for run in plan.left(done):
+                row = [run.number, plan.block_of(run), plan.build_of(run)]
                 writer.writerow([*row, *[""] * (len(_HEADER) + len(_LAST) - len(row))])
     except FileExistsError:
         raise InputError(
@@ -73,7 +75,3 @@ def write_csv(plan, path):
         got = f"'{path}' ({(error.strerror or 'no reason').lower()})"
         raise InputError("readings file", got, "a place that can be written", try_="make the folder first") from None
     return path
-
-
-def _block(plan, run):
-    return f"{plan.block_name} {run.block}" if run.block else ""

@@ -9,12 +9,17 @@ from whirlbench import units
 from whirlbench.cli import options, show
 from whirlbench.errors import InputError
 
+_Team = Annotated[str | None, typer.Option(metavar="TEAM", help="Team of the kept plan.", show_default=False)]
+_Plan = Annotated[
+    str | None, typer.Option(metavar="NAME", help="Kept plan: compare what was logged for it.", show_default=False)
+]
+
 
 def compare(
     readings: Annotated[
-        list[Path],
+        list[Path] | None,
         typer.Argument(metavar="READINGS...", help="One readings file, or one for each build.", show_default=False),
-    ],
+    ] = None,
     *,
     by: Annotated[
         list[str] | None,
@@ -33,22 +38,47 @@ def compare(
     gain: Annotated[
         str | None, typer.Option(metavar="GAIN", help="Gain that must not be missed: '8 %'.", show_default=False)
     ] = None,
+    team: Annotated[str | None, typer.Option(metavar="TEAM", help="Team of the kept plan.", show_default=False)] = None,
+    plan: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Kept plan: compare what was logged for it.", show_default=False),
+    ] = None,
+    place: options.StorePlace = None,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
-    """Say whether one build is better than another, by how much, and how sure that is."""
+    """Say whether one build is better than another, by how much, and how sure that is.
+
+    Where three or more runs of the plan's reference build say that the fan drifted, the drift is told and taken out.
+    """
     from whirlbench.actions.compare import compare as act
     from whirlbench.actions.compare import draw_comparison
-    from whirlbench.measure.readings import read_readings
 
     wanted = None if gain is None else units.read("gain", gain, "")
-    groups = {_name(path, readings): read_readings(path) for path in readings}
+    groups = _groups(readings or [], team, plan, place)
     report = act(groups, by=tuple(by or ("build",)), of=of, block=block, start=start, design=design, wanted=wanted)
     if plot:
         draw_comparison(report, plot)
     show.answer(report, as_json, _in_words)
     if not report.better:
         raise typer.Exit(1)
+
+
+def _groups(paths, team, plan, place):
+    """Readings by build, from files or from the team's plan."""
+    if bool(paths) == bool(plan) or bool(team) != bool(plan):
+        needs = "readings files, or --team with --plan"
+        got = "both or neither" if bool(paths) == bool(plan) else "one of --team and --plan"
+        raise InputError("readings", got, needs, try_="whirlbench compare A.csv B.csv")
+    if paths:
+        from whirlbench.measure.readings import read_readings
+
+        return {_name(path, paths): read_readings(path) for path in paths}
+    from whirlbench.actions.plans import readings_of
+    from whirlbench.store.store import Store
+
+    with Store(place) as store:
+        return {plan: readings_of(store, team, plan)}
 
 
 def _name(path, paths):

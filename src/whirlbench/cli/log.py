@@ -15,6 +15,10 @@ def log(
     *,
     team: options.TeamName,
     turbine: options.KeptTurbine = None,
+    plan: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Kept plan they were taken for, by their column run.", show_default=False),
+    ] = None,
     again: Annotated[bool, typer.Option("--again", help="Add rows though this file was logged before.")] = False,
     by: options.Author = "",
     place: options.StorePlace = None,
@@ -27,7 +31,7 @@ def log(
 
     rows = read_readings(readings)
     with Store(place) as store:
-        report = act(store, team, rows, source=readings.name, turbine=turbine, again=again, author=by)
+        report = act(store, team, rows, source=readings.name, turbine=turbine, plan=plan, again=again, author=by)
     show.answer(report, as_json, in_words)
 
 

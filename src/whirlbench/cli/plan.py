@@ -15,9 +15,12 @@ _SHARES = {"1/2": 2, "1/4": 4, "1/8": 8, "1/16": 16}
 
 
 _Factors = Annotated[
-    list[str],
+    list[str] | None,
     typer.Option(
-        "--factor", metavar="NAME=A,B", help="What is changed and to what: 'pitch=8 deg,12 deg'; again for more."
+        "--factor",
+        metavar="NAME=A,B",
+        help="What is changed and to what: 'pitch=8 deg,12 deg'; again for more.",
+        show_default=False,
     ),
 ]
 _Gain = Annotated[
@@ -52,8 +55,14 @@ _Paper = Annotated[str, typer.Option(help="Of the sheet: A4 or letter.")]
 _Csv = Annotated[Path | None, typer.Option(metavar="FILE", help="Readings file to fill in.", show_default=False)]
 
 
+_Name = Annotated[
+    str | None,
+    typer.Option("--name", metavar="NAME", help="Of the kept plan; else what it changes.", show_default=False),
+]
+
+
 def plan(
-    factors: _Factors,
+    factors: _Factors = None,
     *,
     gain: _Gain = None,
     scatter: _Scatter = None,
@@ -68,32 +77,101 @@ def plan(
     sheet: _Sheet = None,
     paper: _Paper = "A4",
     csv: _Csv = None,
+    team: options.IntoTeam = None,
+    name: _Name = None,
+    by: options.Author = "",
+    place: options.StorePlace = None,
     as_json: options.AsJson = False,
 ):
-    """Plan a fair test: how many runs, in which order, and how large a gain it sees."""
-    from whirlbench.actions.plan import write_csv, write_sheet
+    """Plan a fair test: how many runs, in which order, and how large a gain it sees.
 
+    With --team the plan is kept: log readings with --plan NAME, and compare them with --plan NAME. Without --factor a
+    kept plan is shown again with the runs that are done; --csv then writes those that are left.
+    """
+    kept = {"team": team, "name": name, "by": by, "place": place}
+    if team and not factors:
+        made, answer = _again(**kept)
+    else:
+        shape = {"replicates": replicates, "paired": paired, "reference_every": reference_every,
+                 "minutes_per_run": minutes, "seed": seed}  # fmt: skip
+        made = _designed(factors, (gain, scatter), blocks, (fraction, words), **shape)
+        answer = _kept(made, **kept) if team else made
+    _write(made, sheet, paper, csv, done=getattr(answer, "done", ()))
+    show.answer(answer, as_json, lambda told: _told(told, made, scatter is None and factors))
+
+
+def _designed(factors, sizes, blocks, share, **shape):
+    if not factors:
+        raise InputError("factor", "nothing", "what is changed and to what", try_="--factor 'pitch=8 deg,12 deg'")
     name, count = _blocks(blocks)
-    made = design.design(
+    return design.design(
         [_factor(text) for text in factors],
-        **_sizes(gain, scatter),
-        replicates=replicates,
+        **_sizes(*sizes),
         blocks=count,
         block_name=name,
-        paired=paired,
-        generators=_generators(len(factors), fraction, words),
-        reference_every=reference_every,
-        minutes_per_run=minutes,
-        seed=seed,
+        generators=_generators(len(factors), *share),
+        **shape,
     )
+
+
+def _kept(made, *, team, name, by, place):
+    from whirlbench.actions.plans import keep
+    from whirlbench.store.store import Store
+
+    with Store(place) as store:
+        return keep(store, team, name or made.title, made, author=by)
+
+
+def _again(*, team, name, by, place):
+    """A kept plan with what is kept of it; without a name, nothing and all plans of the team."""
+    from whirlbench.actions.plans import kept, listed
+    from whirlbench.store.store import Store
+
+    with Store(place) as store:
+        if name is None:
+            return None, listed(store, team)
+        answer = kept(store, team, name)
+    return answer.plan, answer
+
+
+def _write(made, sheet, paper, csv, *, done):
+    from whirlbench.actions.plan import write_csv, write_sheet
+
+    if made is None and (sheet or csv):
+        raise InputError("name", "nothing", "the plan to write", try_="add --name, or leave --sheet and --csv out")
     if sheet:
         write_sheet(made, sheet, paper=paper)
     if csv:
-        write_csv(made, csv)
-    show.answer(made, as_json, lambda answer: _in_words(answer, scatter is None))
+        write_csv(made, csv, done=done)
 
 
-def _in_words(made, assumed):
+def _told(answer, made, assumed):
+    if made is None:
+        _list(answer)
+        return
+    done = getattr(answer, "done", ())
+    if made is not answer:
+        state = "kept" if answer.new else "as it was kept"
+        show.say(f"Plan '{answer.name}' of {answer.team}, {state}, version {answer.version}.")
+        if done:
+            show.say(f"{len(done)} of {len(made.runs)} runs are done.")
+    _in_words(made, assumed, done)
+
+
+def _list(report):
+    if not report.plans:
+        show.say(f"{report.team} has kept no plan yet.")
+        return
+    show.table(
+        ["plan", "kept (UTC)", "who", "changes", "runs>", "done>"],
+        [
+            [line.name, line.at[:16].replace("T", " "), line.author, line.title, str(line.runs), str(line.done)]
+            for line in report.plans
+        ],
+    )
+
+
+def _in_words(made, assumed, done):
     show.say(made.sentence)
     if assumed:
         show.say(
@@ -108,7 +186,7 @@ def _in_words(made, assumed):
             str(run.number),
             *([str(run.block)] if made.blocks > 1 else []),
             *run.settings,
-            "reference" if run.reference else "",
+            " ".join(filter(None, ["reference" * run.reference, "done" * (run.number in done)])),
         ]
         for run in made.runs
     ]

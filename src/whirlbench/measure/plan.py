@@ -128,6 +128,21 @@ class Plan(_Frozen):
             return REFERENCE
         return "; ".join(f"{name}={level}" for name, level in zip(self.names, run.settings, strict=True))
 
+    def block_of(self, run):
+        """What to call the block of a run in the readings file.
+
+        Parameters
+        ----------
+        run : PlannedRun
+            A run of this plan.
+
+        Returns
+        -------
+        str
+            Such as ``day 2``; empty in a plan without blocks.
+        """
+        return f"{self.block_name} {run.block}" if run.block else ""
+
 
 def settings_of(build):
     """Settings that a build's name carries.

@@ -80,7 +80,7 @@ def read_readings(path):
     Returns
     -------
     tuple of Reading
-        In file order; empty lines and lines that open with # are left out.
+        In file order; empty lines, lines that open with #, and runs of a plan with nothing read yet are left out.
 
     Raises
     ------
@@ -107,11 +107,15 @@ def read_readings(path):
     errors, found = [], []
     for number, line in numbered[1:]:
         try:
-            found.append(_reading(split(line, mark), columns, number, place=f"{path.name} line {number}", mark=mark))
+            cells = split(line, mark)
+            if not _is_still_to_do(cells, columns):
+                found.append(_reading(cells, columns, number, place=f"{path.name} line {number}", mark=mark))
         except InputErrors as several:
             errors.extend(several.errors)
     if errors:
         raise InputErrors(errors)
+    if not found:
+        raise InputError(path.name, "no run filled in", "a reading or more", try_="write wind and volts beside the run")
     return tuple(found)
 
 
@@ -134,6 +138,12 @@ def split(line, mark):
         return next(csv.reader([line], delimiter=mark), [])
     except csv.Error:
         return [line]
+
+
+def _is_still_to_do(cells, columns):
+    """A run that a plan wrote down and nobody has filled in."""
+    filled = {name for (name, _), cell in zip(columns, cells, strict=False) if cell.strip()}
+    return "run" in filled and filled <= {"run", "block", "build"}
 
 
 def _reading(row, columns, number, *, place, mark):

@@ -12,7 +12,7 @@ from whirlbench.store.schema import Change, Document, DocumentVersion, ReadingRo
 _plan, _turbine = aliased(Document), aliased(Document)
 
 
-def add(session, team, readings, *, subject="", marks=None, author="", **place):
+def add(session, team, readings, *, subject="", marks=None, plan_rows=None, author="", **place):
     """Add readings; one whose mark is there already is left as it is, or brought back where it was deleted.
 
     Parameters
@@ -27,10 +27,12 @@ def add(session, team, readings, *, subject="", marks=None, author="", **place):
         Where they came from, for the history.
     marks : sequence of str, optional
         The sender's own name for each reading, all different.
+    plan_rows : sequence of int, optional
+        Place of each reading in its plan.
     author : str
         First name, or empty.
     **place
-        ``turbine_version_id``, ``plan_id``, ``plan_row``: numbers in the store.
+        ``turbine_version_id``, ``plan_id``: numbers in the store.
 
     Returns
     -------
@@ -42,7 +44,8 @@ def add(session, team, readings, *, subject="", marks=None, author="", **place):
     InputError
         A number that is none, or text that a database cannot hold.
     """
-    rows = [columns_of(reading) | place for reading in readings]
+    plan_rows = plan_rows or [None] * len(readings)
+    rows = [columns_of(one) | place | {"plan_row": row} for one, row in zip(readings, plan_rows, strict=True)]
     marks = marks or [None] * len(rows)
     known = _known(session, team, marks)
     fresh = [(mark, row) for mark, row in zip(marks, rows, strict=True) if mark not in known]
