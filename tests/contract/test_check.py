@@ -63,7 +63,7 @@ def files(tmp_path):
     return write
 
 
-@pytest.mark.parametrize("name", BUILDS)
+@pytest.mark.parametrize("name", [*BUILDS, "twelve"])
 def test_the_examples_are_allowed_and_hold(monkeypatch, capsys, name):
     code, out, _ = run(monkeypatch, capsys, EXAMPLES / f"{name}.toml", "--event", EXAMPLES / "event.toml")
     assert code == 0

@@ -138,7 +138,7 @@ def test_every_example_loads_and_keeps_its_name(name):
 
 
 def test_examples_of_every_kind_are_there():
-    assert {"starter.toml", "geared.toml", "advanced.toml", "parts-bin.toml", "event.toml"} <= set(FILES)
+    assert {"starter.toml", "geared.toml", "advanced.toml", "twelve.toml", "parts-bin.toml", "event.toml"} <= set(FILES)
     assert len(MEASURES) > 150
 
 
