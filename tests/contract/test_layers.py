@@ -9,7 +9,8 @@ from make_where import SOURCE
 
 # From the top floor to the ground; drawers on one floor do not know each other.
 FLOORS = [
-    {"cli", "web"},
+    {"cli"},  # which starts the page
+    {"web"},
     {"actions"},
     {"store"},
     {"advise", "event"},

@@ -75,12 +75,12 @@ def test_an_older_store_is_copied_before_a_step_and_a_failed_step_changes_nothin
         connection.exec_driver_sql("DELETE FROM team")
         raise RuntimeError
 
-    monkeypatch.setattr(migrate, "LATEST", "0002")
+    monkeypatch.setattr(migrate, "LATEST", "0003")
     monkeypatch.setattr(migrate, "_run", step)
     with pytest.raises(RuntimeError):
         Store(tmp_path / "room.db")
     monkeypatch.undo()
-    (copy,) = tmp_path.glob("room-version-0001-*.db")
+    (copy,) = tmp_path.glob("room-version-0002-*.db")
     for path in (tmp_path / "room.db", copy):
         with Store(path) as store, store.looking() as session:
             assert [team.name for team in teams.every(session)] == ["Kittiwake"]
@@ -91,7 +91,7 @@ def test_an_older_store_is_copied_before_a_step_and_a_failed_step_changes_nothin
 
 def test_the_copy_is_told(tmp_path, monkeypatch):
     Store(tmp_path / "room.db").close()
-    monkeypatch.setattr(migrate, "LATEST", "0002")
+    monkeypatch.setattr(migrate, "LATEST", "0003")
     monkeypatch.setattr(migrate, "_run", lambda connection, revision: None)
     with Store(tmp_path / "room.db") as store:
         assert store.copy.exists()

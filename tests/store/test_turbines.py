@@ -9,11 +9,12 @@ from turbines import turbines as any_turbine
 
 from whirlbench.errors import InputError, UnknownKey
 from whirlbench.measure.readings import Reading
+from whirlbench.parts import plain
 from whirlbench.parts.event import Event
 from whirlbench.parts.load import Leds
 from whirlbench.parts.section import OwnPolar
 from whirlbench.parts.turbine import Turbine
-from whirlbench.store import changes, documents, events, plans, readings, teams, turbines
+from whirlbench.store import changes, events, plans, readings, teams, turbines
 from whirlbench.store.differences import differences
 
 
@@ -61,7 +62,7 @@ def test_a_removed_team_leaves_nothing_and_takes_nobody_with_it(store, team, sta
                 [Reading(row=1)],
                 turbine_version_id=version.id,
                 plan_id=plan.document_id,
-                plan_row=1,
+                plan_rows=[1],
             )
         changes.undo(session, other)
         changes.undo(session, team)
@@ -87,10 +88,10 @@ def test_a_turbine_comes_back_as_it_was(store, team, name):
 @settings(max_examples=40)
 @given(any_turbine())
 def test_any_turbine_comes_back_as_it_was(turbine):
-    text = documents.text_of(turbine)
-    again = documents.part_of(Turbine, text)
+    text = plain.text_of(turbine)
+    again = plain.part_of(Turbine, text)
     assert again == turbine
-    assert documents.text_of(again) == text
+    assert plain.text_of(again) == text
 
 
 def test_the_same_twice_is_no_new_version_but_going_back_is(store, team, starter):
@@ -199,7 +200,7 @@ def test_a_plan_and_its_record(store, team):
         saved = plans.keep(session, team, "Pitch first", plan=plan)
         for row in (2, 1, 2):
             reading = Reading(row=row, voltage=float(row))
-            readings.add(session, team, [reading], plan_id=saved.document_id, plan_row=row)
+            readings.add(session, team, [reading], plan_id=saved.document_id, plan_rows=[row])
         readings.add(session, team, [Reading(row=9)])
     with store.looking() as session:
         assert plans.load(session, team, "pitch FIRST") == plan

@@ -17,6 +17,7 @@ from sqlalchemy.exc import IntegrityError
 
 from whirlbench.errors import InputError, InputErrors
 from whirlbench.measure.columns import NUMBERS, TEXTS
+from whirlbench.parts import plain
 from whirlbench.parts.turbine import Turbine
 from whirlbench.store import documents, names, plans, teams, turbines
 from whirlbench.store.rows import AT_ONCE, inserted
@@ -268,7 +269,7 @@ def _check_documents(session, team):
             try:
                 json.loads(saved.content)
                 if document.kind == turbines.KIND:
-                    documents.part_of(Turbine, saved.content)
+                    plain.part_of(Turbine, saved.content)
             except (ValueError, RecursionError, InputErrors) as error:
                 raise _damaged(f"a {document.kind} that is none: {str(error)[:200]}") from None
 

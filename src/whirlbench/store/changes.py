@@ -111,6 +111,42 @@ def history(session, team, *, before=None, limit=50):
     )
 
 
+def after(session, number, *, limit=500):
+    """Changes of all teams that are newer than one, the oldest first.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    number : int
+        The last change that is known.
+    limit : int
+        At most so many.
+
+    Returns
+    -------
+    list of Change
+        Their ``team_id`` is None for what belongs to the room.
+    """
+    return session.scalars(select(Change).where(Change.id > number).order_by(Change.id).limit(limit)).all()
+
+
+def last(session):
+    """Number of the newest change of all.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+
+    Returns
+    -------
+    int
+        0 where there is none.
+    """
+    return session.scalar(select(func.max(Change.id))) or 0
+
+
 def undo(session, team, *, change_id=None, author=""):
     """Take back a change: every version it brought is answered by a new one that says what stood before.
 

@@ -1,17 +1,12 @@
 """Documents: named things whose every saved version is kept."""
 
-import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from sqlalchemy import func, select
 
 from whirlbench.errors import UnknownKey, nearest
-from whirlbench.parts.part import build
 from whirlbench.store import changes, names
 from whirlbench.store.schema import Change, Document, DocumentVersion
-from whirlbench.value import Value
-
-_VALUE = set(Value.__dataclass_fields__)
 
 
 @dataclass(frozen=True)
@@ -59,7 +54,7 @@ def save(session, team, kind, name, *, content, files=None, author=""):
     kind, name : str
         ``turbine``, ``plan`` or ``event``, and what it is called.
     content : str
-        Canonical JSON, see ``text_of``.
+        Canonical JSON, see ``parts.plain``.
     files : dict of str to str, optional
         Files that the content names.
     author : str
@@ -205,50 +200,6 @@ def every(session, team, kind):
         .order_by(Document.key)
     )
     return tuple(_saved(*each) for each in session.execute(found))
-
-
-def text_of(content):
-    """Canonical JSON: equal content is equal text.
-
-    Parameters
-    ----------
-    content : Part or plain values
-        A part of a turbine, or anything that JSON can hold.
-
-    Returns
-    -------
-    str
-        Sorted keys, no spaces, every digit of a number.
-    """
-    plain = content.model_dump() if hasattr(content, "model_dump") else content
-    return json.dumps(plain, sort_keys=True, separators=(",", ":"), allow_nan=False, default=asdict)
-
-
-def part_of(model, text):
-    """Part from its canonical JSON.
-
-    Parameters
-    ----------
-    model : type
-        Class of the part.
-    text : str
-        From ``text_of``.
-
-    Returns
-    -------
-    Part
-        Equal to the one that was written.
-
-    Raises
-    ------
-    InputErrors
-        Content that this program does not take.
-    """
-    return build(model, json.loads(text, object_hook=_value), where="store")
-
-
-def _value(table):
-    return Value(**table) if set(table) == _VALUE else table
 
 
 def _belongs(team):

@@ -1,5 +1,6 @@
 """Events of the room: their rules, with every version that was saved."""
 
+from whirlbench.parts import plain
 from whirlbench.parts.event import Event
 from whirlbench.store import documents
 
@@ -23,7 +24,7 @@ def keep(session, event, *, author=""):
     Saved
         The version that holds now.
     """
-    return documents.save(session, None, KIND, event.name, content=documents.text_of(event), author=author)[1]
+    return documents.save(session, None, KIND, event.name, content=plain.text_of(event), author=author)[1]
 
 
 def load(session, name):
@@ -46,7 +47,7 @@ def load(session, name):
     UnknownKey
         No such event.
     """
-    return documents.part_of(Event, documents.newest(session, None, KIND, name).content)
+    return plain.part_of(Event, documents.newest(session, None, KIND, name).content)
 
 
 def every(session):
@@ -62,4 +63,4 @@ def every(session):
     tuple of Event
         By name.
     """
-    return tuple(documents.part_of(Event, saved.content) for saved in documents.every(session, None, KIND))
+    return tuple(plain.part_of(Event, saved.content) for saved in documents.every(session, None, KIND))

@@ -8,7 +8,7 @@ from sqlalchemy import inspect, text
 from whirlbench.errors import InputError
 from whirlbench.store import clock
 
-LATEST = "0001"  # the newest file in migrations/versions: a start need not load Alembic to know that nothing is to do
+LATEST = "0002"  # the newest file in migrations/versions: a start need not load Alembic to know that nothing is to do
 _LOCK = 0x77_68_69_72_6C  # any number, but always the same: PostgreSQL lets one program at a time past it
 
 

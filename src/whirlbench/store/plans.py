@@ -2,6 +2,7 @@
 
 import json
 
+from whirlbench.parts import plain
 from whirlbench.store import documents, readings
 
 KIND = "plan"
@@ -28,7 +29,7 @@ def keep(session, team, name, *, plan, author=""):
     Saved
         The version that holds now.
     """
-    return documents.save(session, team, KIND, name, content=documents.text_of(plan), author=author)[1]
+    return documents.save(session, team, KIND, name, content=plain.text_of(plan), author=author)[1]
 
 
 def load(session, team, name):

@@ -38,6 +38,8 @@ class Team(Base):
         As the team writes it, and in small letters: no two teams differ by capitals only.
     created_at : str
         UTC, ISO 8601.
+    pin : str or None
+        What is left of its PIN after hashing; None where the page lets nobody in.
     """
 
     __tablename__ = "team"
@@ -45,6 +47,47 @@ class Team(Base):
     name: Mapped[str]
     key: Mapped[str] = mapped_column(unique=True)
     created_at: Mapped[str]
+    pin: Mapped[str | None]
+
+
+class Setting(Base):
+    """Something that the room is set to.
+
+    Attributes
+    ----------
+    name : str
+        Which setting.
+    value : dict
+        What it is set to.
+    """
+
+    __tablename__ = "setting"
+    __table_args__ = _NUMBERED
+    name: Mapped[str] = mapped_column(unique=True)
+    value: Mapped[dict]
+
+
+class SignIn(Base):
+    """A browser, or a logger, that has shown a PIN.
+
+    Attributes
+    ----------
+    mark : str
+        Hash of the secret that it carries.
+    team_id : int or None
+        None for the coach.
+    name : str
+        First name that was typed, or empty.
+    at : str
+        UTC, ISO 8601.
+    """
+
+    __tablename__ = "sign_in"
+    __table_args__ = _NUMBERED
+    mark: Mapped[str] = mapped_column(unique=True)
+    team_id: Mapped[int | None] = _of("team", index=True)
+    name: Mapped[str]
+    at: Mapped[str]
 
 
 class Change(Base):

@@ -64,6 +64,32 @@ def get(session, name):
     return team
 
 
+def numbered(session, number):
+    """Team of a number.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    number : int
+        Of the team.
+
+    Returns
+    -------
+    Team
+        The team.
+
+    Raises
+    ------
+    UnknownKey
+        No such team.
+    """
+    team = session.get(Team, number) if 0 < number < 2**63 else None
+    if team is None:
+        raise UnknownKey("team", str(number), "a team of this room", try_="ask for the list of teams")
+    return team
+
+
 def every(session):
     """All teams.
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from whirlbench.errors import InputError
+from whirlbench.parts import plain
 from whirlbench.parts.turbine import Turbine
 from whirlbench.store import documents, names
 from whirlbench.store.differences import Difference, differences
@@ -71,7 +72,7 @@ def keep(session, team, turbine, *, author=""):
         A polar table that cannot be read.
     """
     turbine, files = _packed(turbine)
-    content = documents.text_of(turbine)
+    content = plain.text_of(turbine)
     before, now = documents.save(session, team, KIND, turbine.name, content=content, files=files, author=author)
     return _version(before if before is not now else None, now, new=before is not now)
 
@@ -156,8 +157,8 @@ def every(session, team):
 
 
 def _version(before, now, *, new=True):
-    turbine = documents.part_of(Turbine, now.content)
-    changed = differences(documents.part_of(Turbine, before.content), turbine) if before else ()
+    turbine = plain.part_of(Turbine, now.content)
+    changed = differences(plain.part_of(Turbine, before.content), turbine) if before else ()
     if before and before.files != now.files:
         changed += (Difference("polar table", "one file", "another"),)
     return TurbineVersion(now.id, now.number, now.at, now.author, now.gone, new, turbine, now.files, changed)

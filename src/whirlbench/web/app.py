@@ -1,0 +1,116 @@
+"""The application: what is opened at the start and closed at the end, who answers what, and how errors look."""
+
+import asyncio
+import contextlib
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import JSONResponse
+
+from whirlbench import __version__
+from whirlbench.actions.sign_in import Patience
+from whirlbench.errors import Conflict, InputError, InputErrors, UnknownKey, WhirlbenchError
+from whirlbench.store.store import Store
+from whirlbench.web import assets, guard, live, people, render
+from whirlbench.web.pages import door
+from whirlbench.web.work import Work
+
+PAGES = (door,)
+
+
+def app_of(settings):
+    """Application of a server."""
+    app = FastAPI(
+        title="Whirlbench",
+        version=__version__,
+        lifespan=_open_and_close,
+        docs_url=None,  # its own page of documents asks another host for scripts
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
+    app.state.settings = settings
+    app.state.patience = Patience()
+    for each in PAGES:
+        app.include_router(each.router, include_in_schema=False)
+    app.include_router(live.router)
+    app.add_api_route("/static/{version}/{name}", assets.answer, include_in_schema=False)
+    app.add_api_route("/ping", _ping, include_in_schema=False)
+    app.add_exception_handler(people.SignInNeeded, _at_the_door)
+    app.add_exception_handler(WhirlbenchError, _said_no)
+    app.add_exception_handler(HTTPException, _wrong)
+    app.add_exception_handler(RequestValidationError, _not_understood)
+    app.add_middleware(GZipMiddleware, minimum_size=1200, compresslevel=4)
+    app.add_middleware(guard.Guard, hosts=settings.hosts)
+    return app
+
+
+@contextlib.asynccontextmanager
+async def _open_and_close(app):
+    with Store(app.state.settings.store) as store:
+        hub = live.Hub(store)
+        app.state.store, app.state.hub, app.state.work = store, hub, Work(hub.tell_job)
+        await hub.open()
+        app.state.work.warm("whirlbench.actions.glance:warm")
+        ready = asyncio.create_task(run_in_threadpool(assets.content, assets.CHARTS))
+        try:
+            yield
+        finally:
+            ready.cancel()
+            await hub.close()
+            app.state.work.close()
+
+
+async def _ping():
+    return {"answers": True}
+
+
+def _wants_json(request):
+    return request.url.path.startswith("/api/") or "application/json" in request.headers.get("accept", "")
+
+
+async def _at_the_door(request: Request, _):
+    if _wants_json(request):
+        return JSONResponse({"error": {"what": "sign in", "needs": "a signed-in browser or a logger's token"}}, 401)
+    return render.go("/")
+
+
+async def _said_no(request: Request, error):
+    """Answer with the four pieces of one of our errors."""
+    found = error.errors if isinstance(error, InputErrors) else (error,)
+    kinds = [409 if isinstance(one, Conflict) else 404 if isinstance(one, UnknownKey) else 422 for one in found]
+    pieces = [_pieces(one) for one in found]
+    if _wants_json(request):
+        return JSONResponse({"error": pieces[0], "errors": pieces}, kinds[0])
+    return render.page(request, "wrong.html", status=kinds[0], errors=pieces, code=kinds[0])
+
+
+def _pieces(error):
+    if isinstance(error, InputError):
+        return {"what": error.what, "got": error.got, "needs": error.needs, "try": error.try_, "says": str(error)}
+    return {"what": "", "got": "", "needs": "", "try": "", "says": str(error)}
+
+
+async def _wrong(request: Request, error):
+    if _wants_json(request):
+        return JSONResponse({"error": {"says": str(error.detail)}}, error.status_code, headers=error.headers)
+    answer = render.page(
+        request, "wrong.html", status=error.status_code, errors=[], code=error.status_code, detail=error.detail
+    )
+    answer.headers.update(error.headers or {})
+    return answer
+
+
+async def _not_understood(request: Request, error):
+    pieces = [
+        {"what": " > ".join(map(str, one["loc"])), "got": repr(one.get("input"))[:60], "needs": one["msg"]}
+        for one in error.errors()
+    ]
+    if _wants_json(request):
+        return JSONResponse({"error": pieces[0], "errors": pieces}, 422)
+    shown = [{**one, "try": "", "says": f"{one['what']}: {one['needs']}."} for one in pieces]
+    missing = any(one["loc"][0] == "path" for one in error.errors())
+    status = 404 if missing else 422
+    return render.page(request, "wrong.html", status=status, errors=[] if missing else shown, code=status)
