@@ -23,6 +23,7 @@ from whirlbench.make.steps import build_steps
 from whirlbench.parts.belts import BeltStage
 from whirlbench.parts.files import read_bin, read_turbine
 from whirlbench.parts.gears import GearStage
+from whirlbench.predict.blades import blade_mass
 
 BIN = read_bin(EXAMPLES / "parts-bin.toml")
 
@@ -103,6 +104,27 @@ def test_the_printed_blade_flows_back(tmp_path):
     assert "# An advanced build" in (tmp_path / "pack/turbine-as-made.toml").read_text(encoding="utf-8")
     least = report.blade_mass_kg * report.blade_mass_radius_m**2
     assert least < report.blade_inertia_kg_m2 < report.blade_mass_kg * turbine.rotor.radius**2
+
+
+def test_what_the_solids_weigh_stands_beside_the_file(tmp_path):
+    turbine = example("advanced")
+    report = made(turbine, tmp_path / "pack", text=text_of("advanced"), only=["blades", "hub"])
+    blade, hub = report.weights
+    assert blade.file_kg == pytest.approx(sum(turbine.rotor.weighed) / 3)
+    assert blade.agrees, "the example tells the same mass twice"
+    assert hub.file_kg == turbine.rotor.hub.mass
+    assert read_turbine(tmp_path / "pack/turbine-as-made.toml").rotor.hub.mass == pytest.approx(hub.solid_kg, abs=1e-4)
+    hollow = turbine.changed(rotor=turbine.rotor.changed(section=turbine.rotor.section.changed(fill=0.4)))
+    told = made(hollow, tmp_path / "hollow", only=["blades"]).weights[0]
+    assert not told.agrees
+    assert "lighter" in told.sentence
+    assert "fill under [rotor.section]" in told.sentence
+
+
+def test_as_made_predicts_with_the_inertia_of_the_solid(tmp_path):
+    report = made(example("advanced"), tmp_path / "pack", text=text_of("advanced"), only=["blades"])
+    new = read_turbine(tmp_path / "pack/turbine-as-made.toml")
+    assert blade_mass(new.rotor).inertia == pytest.approx(report.blade_inertia_kg_m2, rel=0.06)  # spread by its plan
 
 
 def test_sheet_blades_flow_back_only_when_they_are_printed(tmp_path):

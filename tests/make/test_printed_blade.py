@@ -8,16 +8,17 @@ import shapely
 import trimesh
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from shapely import Polygon, affinity
+from shapely import Polygon, affinity, box
 from turbines import degrees, example, numbers, rotors
 
 from whirlbench.errors import InputError, InputErrors, OutOfRange, UnknownKey
 from whirlbench.make import mesh_files
 from whirlbench.make.blade_outline import station_at
-from whirlbench.make.features import prismatoid
+from whirlbench.make.features import Prism, add, prismatoid
 from whirlbench.make.mesh import bulk, is_closed, level
 from whirlbench.make.printed_blade import blade_rings, printed_blade, printed_weight
 from whirlbench.make.section_outline import section_polygon
+from whirlbench.make.solid import solid, wall_share
 from whirlbench.make.split_blade import split_blade
 from whirlbench.parts.part import build
 from whirlbench.parts.rotor import Rotor
@@ -232,3 +233,18 @@ def test_airfoil_blades_always_close(root_chord, tip_chord, twist, name):
     blade = printed_blade(rotor, root="plain")
     assert is_closed(blade.mesh)
     assert blade.volume == pytest.approx(prismatoid(blade.steps[0].feature.rings), rel=0.005)
+
+
+def test_walls_of_a_thin_blade_are_most_of_it():
+    blade = printed_blade(ADVANCED, fill=0.4)
+    share = wall_share(blade.mesh)
+    assert 0.4 < share < 0.7
+    assert any("two walls alone fill about" in note for note in blade.notes)
+    assert not any("two walls" in note for note in printed_blade(ADVANCED, fill=0.75).notes)
+
+
+def test_walls_of_a_block_are_its_skin():
+    block = solid("block", [add(Prism(box(0, 0, 40, 40), 0, 40))])
+    assert wall_share(block.mesh) == pytest.approx(6 * 40**2 * 0.8 / 40**3)
+    thin = solid("sheet", [add(Prism(box(0, 0, 40, 40), 0, 0.8))])
+    assert wall_share(thin.mesh) == 1

@@ -15,8 +15,10 @@ from whirlbench.make.page import size_of
 from whirlbench.make.printed_blade import printed_weight
 from whirlbench.make.process import process
 from whirlbench.make.steps import build_steps, tools
+from whirlbench.make.weighing import Weighing
 from whirlbench.parts.bin import PartsBin
 from whirlbench.parts.toml import with_changes
+from whirlbench.predict.blades import blade_mass
 from whirlbench.predict.generator import generator_data
 
 # whose allowances the sheets show, files to cut, files to print; without a choice the sheets show what is cut
@@ -150,6 +152,8 @@ def _pack(turbine, kinds, choice, order):
     sheets, for_blades, no = laid_out(to_lay, blade_stock=_stock(turbine.rotor.section, parts_bin))
     blade = pieces.whole_blade(turbine, every=way == "printed") if solids.get("blades") else None
     weight = printed_weight(turbine.rotor, blade) if blade else None
+    hub = next(iter(solids.get("hub", ())), None) if blade or way == "printed" else None
+    changes = _changes(turbine.rotor, blade, weight, hub)
     data = generator_data(turbine.generator)
     folders = {"paper"} | ({"cut"} if any(cuts.values()) else set()) | ({"print"} if any(solids.values()) else set())
     every_solid = [solid for several in solids.values() for solid in several]
@@ -172,7 +176,8 @@ def _pack(turbine, kinds, choice, order):
         tools=tools(turbine, folders),
         coil=(*coil_rows(turbine.generator), *volt_rows(data.emf_constant.number)) if wound else (),
         emf_constant=data.emf_constant.number,
-        as_made=_as_made(order.text, blade, weight, turbine.rotor.section.material) if blade and order.text else "",
+        weighings=tuple(_weighings(turbine.rotor, weight, hub)),
+        as_made=with_changes(order.text, changes, remark=_REMARK) if changes and order.text else "",
     )
     return pack, weight
 
@@ -209,12 +214,26 @@ def cautions(turbine):
     return {where: tuple(several) for where, several in told.items()}
 
 
-def _as_made(text, blade, weight, material):
-    """The turbine's TOML with what the solid says of its blades."""
-    changes = {
-        ("rotor", "weighed"): [f"{1e3 * mass:.2f} g" for mass in weight.weighed],
-        ("rotor", "mass_radius"): f"{MM * weight.mass_radius:.1f} mm",
-    }
-    if material != blade.material:
-        changes["rotor", "section", "material"] = blade.material
-    return with_changes(text, changes, remark=_REMARK)
+def _weighings(rotor, weight, hub):
+    """Blade and hub by their solids and by the file."""
+    if weight:
+        remedy = "Weigh the printed ones and put it in weighed under [rotor]."
+        if rotor.section.kind == "airfoil":
+            remedy += " Then set fill under [rotor.section]: walls and infill together, not the slicer's infill alone."
+        yield Weighing("printed blade with its rod", weight.weighed[0], blade_mass(rotor).mass, remedy)
+    if hub:
+        remedy = "Weigh the printed one with its screws and put it in mass under [rotor.hub]."
+        yield Weighing("printed hub", hub.mass, rotor.hub.mass, remedy)
+
+
+def _changes(rotor, blade, weight, hub):
+    """Keys of the turbine's file that the solids know better."""
+    changes = {}
+    if blade:
+        changes["rotor", "weighed"] = [f"{1e3 * mass:.2f} g" for mass in weight.weighed]
+        changes["rotor", "mass_radius"] = f"{MM * weight.mass_radius:.1f} mm"
+        if rotor.section.material != blade.material:
+            changes["rotor", "section", "material"] = blade.material
+    if hub:
+        changes["rotor", "hub", "mass"] = f"{1e3 * hub.mass:.1f} g"
+    return changes

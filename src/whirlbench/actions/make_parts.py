@@ -22,6 +22,16 @@ class LeftOut(Report):
     why: str
 
 
+class Weighed(Report):
+    """A part's mass by its solid and by the turbine's file."""
+
+    part: str
+    solid_kg: float
+    file_kg: float
+    agrees: bool
+    sentence: str
+
+
 class MakeReport(Report):
     """Answer of ``make``."""
 
@@ -34,6 +44,7 @@ class MakeReport(Report):
     blade_mass_kg: float | None
     blade_mass_radius_m: float | None
     blade_inertia_kg_m2: float | None
+    weights: tuple[Weighed, ...]
     to_be_found: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     unmade: tuple[str, ...]
@@ -80,6 +91,10 @@ def make_parts(turbine, folder, order, *, again=False):
         blade_mass_kg=weight.weighed[0] if weight else None,
         blade_mass_radius_m=weight.mass_radius if weight else None,
         blade_inertia_kg_m2=weight.inertia if weight else None,
+        weights=tuple(
+            Weighed(part=one.part, solid_kg=one.solid, file_kg=one.told, agrees=one.agrees, sentence=one.sentence)
+            for one in pack.weighings
+        ),
         to_be_found=tuple(f"{item.missing} x {item.part}, {item.detail}" for item in pack.items if item.missing),
         left_out=tuple(LeftOut(piece=one.piece, why=one.why) for one in pack.refusals),
         unmade=tuple(

@@ -73,11 +73,10 @@ def _in_words(report):
     )
     if report.sheets:
         show.say(f"Cut paths are also laid out on stock: {report.sheets} sheet{'s' * (report.sheets > 1)}.")
-    if report.blade_mass_kg is not None:
-        show.say(
-            f"A printed blade with its rod: {units.show(report.blade_mass_kg, 'g')}, balance point "
-            f"{units.show(report.blade_mass_radius_m, 'mm')} from the axis; turbine-as-made.toml has both."
-        )
+    for one in report.weights:
+        show.say(f"{one.sentence[0].upper()}{one.sentence[1:]}")
+    if report.weights:
+        show.say("turbine-as-made.toml has what the solids weigh: whirlbench predict reads it.")
     if not report.step_files and any(file.path.endswith(".stl") for file in report.files):
         show.say("STEP files need an extra: pip install 'whirlbench[cad]'.")
     for one in report.to_be_found:

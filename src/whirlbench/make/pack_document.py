@@ -172,10 +172,10 @@ def _front(look, pack):
             rows.append((title, *row))
     yield look.table(rows, (3, 2, 2, 3))
     if pack.as_made:
-        told = (
-            "turbine-as-made.toml holds the turbine with the masses of the printed blades, computed from their solids."
-        )
+        told = "turbine-as-made.toml holds the turbine with the masses of its prints, computed from their solids."
         yield look.words(f"{told} Weigh the real ones and write their masses into it.")
+        for one in pack.weighings:
+            yield look.words(one.sentence, bullet="•")
     if pack.refusals:
         yield look.words("What cannot be made, and why", "head")
         for one in pack.refusals:

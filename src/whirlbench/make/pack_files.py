@@ -43,8 +43,10 @@ class Pack:
         Bill of materials, steps, tools, rows of the coil card (empty where nothing is wound).
     emf_constant : float
         Peak volts per shaft speed of the generator [V*s/rad].
+    weighings : tuple of Weighing
+        Parts that a solid and the turbine's file both weigh.
     as_made : str
-        TOML of the turbine with the masses of its printed blades, or empty.
+        TOML of the turbine with the masses of its prints, or empty.
     """
 
     turbine: Turbine
@@ -61,6 +63,7 @@ class Pack:
     tools: tuple
     coil: tuple
     emf_constant: float
+    weighings: tuple
     as_made: str
 
 

@@ -11,6 +11,7 @@ from whirlbench.make.features import built
 from whirlbench.make.mesh import Mesh, bulk
 
 PRINTABLE = ("PLA", "PETG", "ABS")
+_TWO_LINES = 0.8  # [mm] of a 0.4 mm nozzle: common practice
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,7 +102,7 @@ def solid(name, steps, *, material="PLA", fill=1.0, count=1, orientation="", not
     file_stem("name of the part", name)
     if material not in PRINTABLE:
         raise InputError("material", f"'{material}'", "a plastic to print", try_=nearest(material, PRINTABLE))
-    within("fill", fill, low=0.02, high=1.0, unit="", try_="0.4 stands for three walls and 20 % infill")
+    within("fill", fill, low=0.02, high=1.0, unit="", try_="0.6 stands for two walls and 20 % infill of a thin blade")
     mesh = built(tuple(steps), name)
     whole = bulk(mesh)
     density = fill * tables.load("materials/density").find(name=material).density_kg_per_m3
@@ -116,7 +117,7 @@ def solid(name, steps, *, material="PLA", fill=1.0, count=1, orientation="", not
         inertia=tuple(map(tuple, (density * np.array(whole.inertia) / MM**5).tolist())),
         count=count,
         orientation=orientation,
-        notes=(*notes, _weight_note(density * whole.volume / MM**3, material, fill)),
+        notes=(*notes, _weight_note(density * whole.volume / MM**3, material, (fill, wall_share(mesh)))),
     )
 
 
@@ -136,5 +137,28 @@ def fit(what):
     return tables.load("make/print_fits").find(what=what).value_mm
 
 
-def _weight_note(mass, material, fill):
-    return f"{mass * 1e3:.1f} g of {material}, {fill:.0%} of the volume filled; weigh it, as prints differ"
+def wall_share(mesh):
+    """Share of a print's volume that its two outermost lines take.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Closed surface [mm].
+
+    Returns
+    -------
+    float
+        Skin times the width of two lines over the volume, at most 1: a little too much where the skin bends [-].
+    """
+    corners = mesh.corners
+    skin = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1).sum() / 2
+    return min(1.0, float(skin) * _TWO_LINES / bulk(mesh).volume)
+
+
+def _weight_note(mass, material, shares):
+    fill, walls = shares
+    told = f"{mass * 1e3:.1f} g of {material}, {100 * fill:.0f} % of the volume filled; weigh it, as prints differ"
+    if fill >= walls:
+        return told
+    least = mass * walls / fill
+    return f"{told}: two walls alone fill about {100 * walls:.0f} %, so expect {1e3 * least:.0f} g or more"
