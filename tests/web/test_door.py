@@ -80,7 +80,8 @@ def test_a_body_beyond_its_bounds_is_refused(nobody):
         for _ in range(40):
             yield b"x" * (1 << 16)
 
-    assert nobody.post("/coach", content=pieces(), headers={"content-type": "application/x-www-form-urlencoded"}).status_code == 413
+    kind = {"content-type": "application/x-www-form-urlencoded"}
+    assert nobody.post("/coach", content=pieces(), headers=kind).status_code == 413
 
 
 def test_every_answer_carries_the_policy(nobody):
