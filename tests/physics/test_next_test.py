@@ -17,6 +17,7 @@ from whirlbench.advise.move import Move
 from whirlbench.advise.rank import valued
 from whirlbench.advise.score import Scorer
 from whirlbench.parts.load import Resistor
+from whirlbench.physics import base
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import world
 
@@ -220,7 +221,7 @@ def test_bench_readings_of_the_best_estimate_by_hand():
     assert read["the cube mean of the wind over the disc"][0] == pytest.approx(now.predictions[-1].wind_speed)
     share = 10 / (10 + float(machine.circuit.winding_resistance[0, 0]))
     assert read["the loaded voltage as a share of the open-circuit voltage"][0] == pytest.approx(100 * share)
-    mass = float(now.predictions[-1].breakaway[0]) / 9.81 / now.assembly.turbine.rotor.hub.radius
+    mass = float(now.predictions[-1].breakaway[0]) / base.GRAVITY / now.assembly.turbine.rotor.hub.radius
     assert read["the mass that turns it"][0] == pytest.approx(1000 * mass)
 
 

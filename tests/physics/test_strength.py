@@ -10,6 +10,7 @@ from turbines import example, turbines
 
 from whirlbench.parts.load import Resistor
 from whirlbench.parts.tower import Tube
+from whirlbench.physics import base
 from whirlbench.predict import balance, wind, world
 from whirlbench.predict import turbine as whole
 from whirlbench.predict.facts import evenly_spaced, facts
@@ -82,8 +83,8 @@ def test_the_wind_on_the_tube_counts():
     tube = 0.5 * assembly.air.density * prediction.wind_speed**2 * stand.outer_diameter * 1.2 * stand.height
     moment = running.thrust[0] * stand.axis_height + tube * (turbine.base.height + stand.height / 2)
     found = stability(assembly, prediction, (running,))
-    assert found.tipping[0] == pytest.approx(stand.mass * 9.81 * stand.base_width / 2 / moment)
-    assert found.sliding[0] == pytest.approx(stand.grip.number * stand.mass * 9.81 / (running.thrust[0] + tube))
+    assert found.tipping[0] == pytest.approx(stand.mass * base.GRAVITY * stand.base_width / 2 / moment)
+    assert found.sliding[0] == pytest.approx(stand.grip.number * stand.mass * base.GRAVITY / (running.thrust[0] + tube))
 
 
 def test_a_held_base_neither_slides_nor_tips():

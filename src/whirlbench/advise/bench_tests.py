@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from whirlbench import tables, units
+from whirlbench.physics.base import GRAVITY
 from whirlbench.predict import balance, generator
 from whirlbench.predict import turbine as whole
 from whirlbench.predict.loads import runaway
@@ -12,7 +13,6 @@ from whirlbench.predict.operating import operating
 from whirlbench.predict.world import MEANING
 
 _MODEL_DOUBT = 0.03  # what a steady model misses even with the right factors, relative: judgement
-_GRAVITY = 9.81
 _RPM = 60 / (2 * np.pi)
 _DRILL = 1000 / _RPM  # [rad/s]
 _BAR_MASS, _BAR_LENGTH, _BAR_SPEED = 0.1, 0.3, 200 / _RPM  # flywheel in place of the blades [kg], [m], [rad/s]
@@ -156,7 +156,7 @@ def _friction_tests(now, _):
         "wind a thread around the hub, hang coins on it until the rotor just turns, at six positions, and weigh them",
         MEANING["start"],
         (("the mass that turns it", "g"),),
-        values=[1000 * torque / (_GRAVITY * turbine.rotor.hub.radius)],
+        values=[1000 * torque / (GRAVITY * turbine.rotor.hub.radius)],
         extra=left,
     )
     start = whole.start_wind(assembly, now.predictions[-1])
@@ -182,7 +182,7 @@ def _stand_tests(now, _):
     way = _PULL * stand.height**3 / (3 * stand.bending_stiffness) + turn * stand.height
     yield _test(
         "tower pull",
-        f"pull the tower top sideways with {_PULL:g} N ({1000 * _PULL / _GRAVITY:.0f} g over a pulley) and measure how "
+        f"pull the tower top sideways with {_PULL:g} N ({1000 * _PULL / GRAVITY:.0f} g over a pulley) and measure how "
         "far it goes",
         MEANING["joint"],
         (("the way of the tower top", "mm"),),

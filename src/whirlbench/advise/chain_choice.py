@@ -8,6 +8,7 @@ from whirlbench.advise import moves_drivetrain, moves_electric
 from whirlbench.advise.score import fresh_worlds
 from whirlbench.parts.load import Resistor
 from whirlbench.physics import bearings
+from whirlbench.physics.base import GRAVITY
 from whirlbench.physics.rotor_kernel import RUNNING, STARTING
 from whirlbench.predict import chains, drivetrain, generator, world
 from whirlbench.predict.facts import generator_name
@@ -165,7 +166,7 @@ def scored(choice, curves, rotor_mass):
     """
     friction = np.zeros(len(choice.pulls))
     for pull in set(choice.pulls):
-        load = drivetrain.OVERHANG * rotor_mass * 9.81 + pull
+        load = drivetrain.OVERHANG * rotor_mass * GRAVITY + pull
         friction[choice.pulls == pull] = drivetrain.bearing_friction(choice.bearing, load).number
     found, ready = [], 0.0
     for supply in choice.supplies:

@@ -7,9 +7,8 @@ import numpy as np
 from whirlbench import units
 from whirlbench.advise.move import Move
 from whirlbench.errors import WhirlbenchError
-from whirlbench.parts.blade import Station
+from whirlbench.parts.blade import Station, outline
 from whirlbench.parts.section import Airfoil, Sheet
-from whirlbench.predict.blades import outline
 
 _MOUNTING = np.radians([0, 4, 8, 12, 16, 22, 30])
 KNIFE = "Cut on a board, away from fingers; goggles on before the first run of new blades."

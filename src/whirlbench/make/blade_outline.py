@@ -11,6 +11,7 @@ from shapely.geometry.polygon import orient
 from whirlbench.errors import InputError, within
 from whirlbench.make.drawing import CUT, ENGRAVE, MARK, MM, Circle, Drawing, Line, Outline, Text
 from whirlbench.make.section_outline import flat_width
+from whirlbench.parts.blade import outline
 
 ROD_PLACE = {"sheet": 0.5, "airfoil": 0.3, "own polar": 0.3}  # of the chord from the nose: common practice
 GLUED = 0.5  # share of the blade's length along which the rod is glued, as in the mass of a blade
@@ -99,12 +100,8 @@ def station_at(rotor, radius):
         unit="m",
         try_="stay on the blade",
     )
-    if shape.kind == "straight":
-        known = [shape.inner_radius, shape.tip_radius]
-        chords, twists = [shape.root_chord, shape.tip_chord], [shape.twist, 0.0]
-    else:
-        known, chords, twists = np.array([(s.radius, s.chord, s.twist) for s in shape.stations]).T
-    chord, twist = MM * float(np.interp(radius, known, chords)), float(np.interp(radius, known, twists))
+    chord, twist = (float(one) for one in outline(shape, radius))
+    chord *= MM
     within("chord", chord, low=3.0, high=500.0, unit="mm", try_="narrower blades cannot be made by hand")
     camber = rotor.section.camber if rotor.section.kind == "sheet" else 0.0
     return BladeStation(MM * float(radius), chord, flat_width(chord, camber), rotor.pitch + twist)

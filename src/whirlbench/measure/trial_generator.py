@@ -245,7 +245,7 @@ BREAKAWAY = Trial(
         "Weigh cup and content. Turn the shaft on by about a sixth of a turn and repeat, six times or more.",
     ),
     cautions=("Small masses fall: put a tray below, and keep feet and small children away from it.",),
-    formula="Torque = mass x 9.81 m/s2 x radius. The spread over the positions stays in the doubt, because the rotor "
+    formula="Torque = mass x 9.807 m/s2 x radius. The spread over the positions stays in the doubt, because the rotor "
     "will come to rest anywhere.",
     facts=(Fact("pulley radius", "mm", "m", hint="to the middle of the thread"),),
     columns=(Column("mass", "g", "kg"),),

@@ -3,6 +3,7 @@
 import itertools
 from typing import Annotated, Literal
 
+import numpy as np
 from pydantic import Field, model_validator
 
 from whirlbench.errors import InputError
@@ -101,6 +102,29 @@ class Rod(Part):
     material: str = "birch"
     socket_depth: Offset = 0.015
     faired: bool = False
+
+
+def outline(shape, radius):
+    """Chord and twist of a blade at given radii.
+
+    Parameters
+    ----------
+    shape : Straight or Curved
+        The blade's shape.
+    radius : array, shape (m,)
+        Radii from the axis [m].
+
+    Returns
+    -------
+    tuple of array, shape (m,)
+        Chord [m] and twist [rad].
+    """
+    if shape.kind == "straight":
+        share = (radius - shape.inner_radius) / (shape.tip_radius - shape.inner_radius)
+        return shape.root_chord + share * (shape.tip_chord - shape.root_chord), shape.twist * (1 - share)
+    known = [station.radius for station in shape.stations]
+    chord = np.interp(radius, known, [station.chord for station in shape.stations])
+    return chord, np.interp(radius, known, [station.twist for station in shape.stations])
 
 
 Shape = Annotated[Straight | Curved, Field(discriminator="kind")]

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from whirlbench.errors import InputError, within
+from whirlbench.physics.base import GRAVITY
 from whirlbench.value import Value
 
-_GRAVITY = 9.80665  # [m/s^2]
 _WITHIN_NOISE = 2.0  # standard errors that a term must exceed to be believed
 
 
@@ -266,7 +266,7 @@ def breakaway_torque(masses, pulley_radius):
     masses, _ = _pairs("masses", masses, masses, fewest=3)
     within("hanging mass", masses, low=0, high=5, unit="kg", try_="10 g is 0.010 kg")
     within("pulley radius", pulley_radius, low=5e-4, high=0.2, unit="m", try_="10 mm is 0.010 m")
-    torque = masses * _GRAVITY * pulley_radius
+    torque = masses * GRAVITY * pulley_radius
     return Value(float(torque.mean()), float(torque.std(ddof=1)), "bench: thread and masses at several positions")
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from whirlbench import tables
+from whirlbench.parts.blade import outline
 from whirlbench.physics import airfoil, rod, sheet, user_polar
 from whirlbench.physics.rotor import CYLINDER_DRAG, FAIRED_DRAG, RotorShape
 
@@ -30,29 +31,6 @@ class BladeMass:
     mass: float
     mass_radius: float
     inertia: float
-
-
-def outline(shape, radius):
-    """Chord and twist of a blade at given radii.
-
-    Parameters
-    ----------
-    shape : Straight or Curved
-        The blade's shape.
-    radius : array, shape (m,)
-        Radii from the axis [m].
-
-    Returns
-    -------
-    tuple of array, shape (m,)
-        Chord [m] and twist [rad].
-    """
-    if shape.kind == "straight":
-        share = (radius - shape.inner_radius) / (shape.tip_radius - shape.inner_radius)
-        return shape.root_chord + share * (shape.tip_chord - shape.root_chord), shape.twist * (1 - share)
-    known = [station.radius for station in shape.stations]
-    chord = np.interp(radius, known, [station.chord for station in shape.stations])
-    return chord, np.interp(radius, known, [station.twist for station in shape.stations])
 
 
 def section_polar(section, shape, flow):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from whirlbench.physics import bearings, belts, gear_friction, gears
+from whirlbench.physics.base import GRAVITY
 
 _BEARING_ROWS = {
     "ball": "ball",
@@ -129,7 +130,7 @@ def train(turbine, rotor_mass, worlds):
         for number, stage in enumerate(turbine.drivetrain)
     )
     pull = 2 * turbine.drivetrain[0].tension if turbine.drivetrain and turbine.drivetrain[0].kind == "belt" else 0.0
-    running = bearing_friction(turbine.bearing, OVERHANG * rotor_mass * 9.81 + pull).number * friction
+    running = bearing_friction(turbine.bearing, OVERHANG * rotor_mass * GRAVITY + pull).number * friction
     return Train(stages, running, bearings.START_UP.number * running)
 
 

@@ -8,7 +8,6 @@ from whirlbench import tables
 from whirlbench.physics import base, tower
 from whirlbench.value import Value
 
-GRAVITY = 9.81
 # joints without a measurement: no published stiffness was found, so a wide doubt (judgement)
 _JOINTS = {
     "dry": Value(25.0, 15.0, "judgement: a dry pushed-in pipe joint; measure it with a sideways pull"),
@@ -101,7 +100,7 @@ class Stand:
         """
         if self.held:
             return np.full_like(thrust, np.inf)
-        return self.grip.number * worlds.factor("grip") * self.mass * GRAVITY / np.maximum(thrust, 1e-9)
+        return self.grip.number * worlds.factor("grip") * self.mass * base.GRAVITY / np.maximum(thrust, 1e-9)
 
     def tipping_safety(self, thrust):
         """Righting over overturning moment; endless where the base is held.
@@ -118,7 +117,7 @@ class Stand:
         """
         if self.held:
             return np.full_like(thrust, np.inf)
-        righting = self.mass * GRAVITY * self.base_width / 2
+        righting = self.mass * base.GRAVITY * self.base_width / 2
         return righting / (np.maximum(thrust, 1e-9) * self.axis_height)
 
     def natural_frequency(self):

@@ -4,8 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from whirlbench.parts.blade import outline
 from whirlbench.parts.load import Resistor
 from whirlbench.physics import gear_friction, load, section
+from whirlbench.physics.base import GRAVITY
 from whirlbench.physics.rotor_kernel import RUNNING
 from whirlbench.predict import balance, blades, chains, drivetrain, generator, stand, wind, world
 from whirlbench.predict.curve import met_curve, rotor_worlds
@@ -104,7 +106,7 @@ def priors(turbine):
     rotor = turbine.rotor
     speed = wind.disc_speed(turbine.wind, rotor.radius)
     polar = blades.section_polar(rotor.section, rotor.shape, turbine.wind.flow)
-    chord, _ = blades.outline(rotor.shape, np.array([0.7 * rotor.radius]))
+    chord, _ = outline(rotor.shape, np.array([0.7 * rotor.radius]))
     reynolds = 3.0 * speed.number * chord[0] / 1.5e-5  # at a tip-speed ratio of about 4
     data = generator.generator_data(turbine.generator)
     foot = stand.stand(turbine.tower, turbine.base)
@@ -326,7 +328,7 @@ def _friction_doubt(turbine, data):
     """Relative doubt of bearing and generator friction together, each weighed by its torque at the rotor."""
     step_up = np.prod([drivetrain.step_up(stage) for stage in turbine.drivetrain])
     rotor = turbine.rotor
-    weight = drivetrain.OVERHANG * 9.81 * (rotor.blade_count * blades.blade_mass(rotor).mass + rotor.hub.mass)
+    weight = drivetrain.OVERHANG * GRAVITY * (rotor.blade_count * blades.blade_mass(rotor).mass + rotor.hub.mass)
     bearing = drivetrain.bearing_friction(turbine.bearing, weight)
     total = step_up * data.friction.number + bearing.number
     spread = np.hypot(step_up * data.friction.sigma, bearing.sigma)
