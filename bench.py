@@ -11,6 +11,7 @@ What is written after test or check goes on to pytest: python bench.py test -k g
 
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -88,9 +89,27 @@ def demo():
     return step(shown, WHIRLBENCH, *MAIN_JOB)
 
 
+def browser():
+    """Bring what the tests of the page need and pip cannot: a Chromium, and the checker of accessible pages."""
+    if not any(map(shutil.which, ("chromium", "google-chrome"))) and "WHIRLBENCH_CHROMIUM" not in os.environ:
+        if shutil.which("apt-get") and os.geteuid() == 0:
+            quiet = {"env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}, "stdout": subprocess.DEVNULL}
+            step("Asking the system's own packages for Chromium", "apt-get", "update", "-qq", **quiet)
+            step(
+                "Installing Chromium", "apt-get", "install", "-y", "-qq", "--no-install-recommends", "chromium", **quiet
+            )
+        else:
+            print("No Chromium here, so tests in a real browser are left out; WHIRLBENCH_CHROMIUM may name one.")
+    npm, place = shutil.which("npm"), ROOT / "tests" / "web"
+    if npm and not (place / "node_modules" / "axe-core").is_dir():
+        words = (npm, "ci", "--prefix", place, "--ignore-scripts", "--no-audit", "--no-fund")
+        step("Fetching the checker of accessible pages", *words, stdout=subprocess.DEVNULL)
+
+
 def test(*options):
     """Check format and lint, run the tests, and return the first exit code that is not 0."""
     install(ALL)
+    browser()
     codes = [
         step("Format", PYTHON, "-m", "ruff", "format", "--check", "."),
         step("Lint", PYTHON, "-m", "ruff", "check", "."),
