@@ -1,4 +1,4 @@
-"""200,000 readings in one store: how long a page, an undo, an export and a bundle take.
+"""200,000 readings in one store: how long a page, an undo, an export, a bundle and a fit take.
 
 python benchmarks/store.py              on SQLite, in a new folder
 python benchmarks/store.py ADDRESS      on an empty PostgreSQL database
@@ -8,13 +8,23 @@ import statistics
 import sys
 import tempfile
 import time
+from importlib import resources
 from pathlib import Path
 
+import numpy as np
+
+from whirlbench.actions.fit import fit
+from whirlbench.actions.taken import taken_with
 from whirlbench.measure.readings import Reading
-from whirlbench.store import bundle, changes, export, readings, teams
+from whirlbench.parts.files import read_turbine
+from whirlbench.parts.load import Resistor
+from whirlbench.predict import turbine as whole
+from whirlbench.predict import world
+from whirlbench.store import bundle, changes, export, readings, teams, turbines
 from whirlbench.store.store import Store
 
 COUNT, AT_ONCE = 200_000, 20_000
+_SHOWN = ("voltage", "rotor_speed")
 
 
 def timed(words, act, *, times=1):
@@ -30,25 +40,44 @@ def timed(words, act, *, times=1):
     return answer
 
 
-def rows(first, count):
-    return [
-        Reading(
-            row=number,
-            wind_speed=3 + number % 5,
-            load_resistance=47.0,
-            voltage=(number % 977) / 300,
-            rotor_speed=20 + number % 31,
-            air_temperature=294.0,
-            note="fan on low" if number % 9 == 0 else "",
-        )
-        for number in range(first, first + count)
-    ]
+def turbine():
+    with resources.as_file(resources.files("whirlbench") / "examples" / "geared.toml") as path:
+        return read_turbine(path)
 
 
-def fill(store, team):
-    for first in range(0, COUNT, AT_ONCE):
+class Fan:
+    """Readings as a logger beside an anemometer gives them: winds all different, three loads, 2 % of scatter."""
+
+    def __init__(self, parts):
+        self._speeds, self._loads = np.linspace(3, 6, 13), (10.0, 22.0, 47.0)
+        builds = [parts.changed(load=Resistor(resistance=ohms)) for ohms in self._loads]
+        assemblies = [whole.assemble(build, world.best_estimate()) for build in builds]
+        found = [[whole.predict(one, speed).pushed for speed in self._speeds] for one in assemblies]
+        self._shown = {name: [[getattr(at, name)[0] for at in each] for each in found] for name in _SHOWN}
+        self._draw = np.random.default_rng(1)
+
+    def rows(self, first, count):
+        draw = self._draw
+        speeds, loads = draw.uniform(3, 6, count), draw.integers(0, 3, count)
+        shown = {name: [np.interp(speeds, self._speeds, each) for each in of] for name, of in self._shown.items()}
+        scatter = {name: np.exp(0.02 * draw.standard_normal(count)) for name in _SHOWN}
+        return [
+            Reading(
+                row=first + place,
+                wind_speed=float(speeds[place]),
+                load_resistance=self._loads[load],
+                air_temperature=294.0,
+                note="fan on low" if place % 9 == 0 else "",
+                **{name: float(shown[name][load][place] * scatter[name][place]) for name in _SHOWN},
+            )
+            for place, load in enumerate(loads)
+        ]
+
+
+def fill(store, team, batches, version):
+    for batch in batches:
         with store.writing() as session:
-            readings.add(session, team, rows(first, AT_ONCE), subject="benchmark")
+            readings.add(session, team, batch, subject="benchmark", turbine_version_id=version)
 
 
 def looked(store, act):
@@ -69,7 +98,11 @@ def packed(session, team, path):
 def main(place, folder):
     with Store(place) as store:
         team = written(store, lambda session: teams.add(session, "Kittiwake"))
-        timed(f"log {COUNT:,} readings, {AT_ONCE:,} at a time", lambda: fill(store, team))
+        parts = turbine()
+        version = written(store, lambda session: turbines.keep(session, team, parts)).id
+        fan = Fan(parts)
+        batches = [fan.rows(first, AT_ONCE) for first in range(0, COUNT, AT_ONCE)]
+        timed(f"log {COUNT:,} readings, {AT_ONCE:,} at a time", lambda: fill(store, team, batches, version))
         newest = timed("newest 50", lambda: looked(store, lambda s: readings.page(s, team)), times=50)
         middle = newest[0].id - COUNT // 2
         timed(
@@ -78,10 +111,15 @@ def main(place, folder):
             times=50,
         )
         timed("count", lambda: looked(store, lambda s: readings.count(s, team)), times=3)
-        add = lambda: written(store, lambda s: readings.add(s, team, rows(0, 1)))  # noqa: E731
+        add = lambda: written(store, lambda s: readings.add(s, team, fan.rows(0, 1)))  # noqa: E731
         timed("log one reading", add, times=50)
         timed("undo it", lambda: written(store, lambda s: changes.undo(s, team)), times=20)
         timed("history, newest 50", lambda: looked(store, lambda s: changes.history(s, team)), times=5)
+        taken = timed("take all that were read with one turbine", lambda: taken_with(store, team.name, parts))
+        report = timed("fit", lambda: fit(parts, taken))
+        print(
+            f"fit: {len(report.readings)} numbers out of {len(taken):,} readings, {len(report.questions)} asked about"
+        )
         for ending in ("csv", "parquet", "xlsx"):
             path = folder / f"readings.{ending}"
             timed(

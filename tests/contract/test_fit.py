@@ -15,7 +15,9 @@ from whirlbench.errors import InputError
 from whirlbench.measure.readings import Reading, read_readings
 from whirlbench.predict import turbine as whole
 from whirlbench.predict.world import FACTORS, Worlds
+from whirlbench.store.store import VARIABLE
 
+NAMES = ("voltage", "rotor_speed")
 STARTER, READINGS = EXAMPLES / "starter.toml", EXAMPLES / "starter-readings.csv"
 
 
@@ -59,6 +61,49 @@ def test_every_factor_is_told_once(answer):
         assert one.narrowed == (one.sd_after < 0.8 * one.sd_before)
         assert one.unit == ("rad" if one.factor == "angle" else "")
         assert one.factor_before == (0.0 if one.factor == "angle" else 1.0)
+
+
+def test_very_many_readings_teach_as_few_conditions_do():
+    """A logger beside an anemometer reads every wind once; brought together they say what is hidden in them."""
+    truth = {"emf": 1.12, "resistance": 0.9}
+    grid = np.linspace(3.5, 6, 6)
+    spread, draw = np.random.default_rng(2).uniform(3.5, 6, (2, 400)), np.random.default_rng(3)
+    rows = []
+    for ohms, speeds in zip((10.0, 47.0), spread, strict=True):
+        shown = list(made(truth, [(speed, ohms) for speed in grid]))
+        for speed in speeds:
+            numbers = {name: np.interp(speed, grid, [getattr(one, name) for one in shown]) for name in NAMES}
+            noisy = {name: float(number * np.exp(0.02 * draw.standard_normal())) for name, number in numbers.items()}
+            rows.append(Reading(len(rows) + 2, float(speed), ohms, pushed=True, **noisy))
+    report = fit(example("geared"), rows)
+    assert len(report.readings) <= 2 * 40
+    assert sum(one.readings for one in report.seen) == 800 and len(report.seen) <= 40
+    assert report.questions == ()
+    assert report.misfit < 1
+    learned = {one.factor: one for one in report.learned}
+    for name, true in truth.items():
+        assert abs(np.log(learned[name].factor_after / true)) < 2 * learned[name].sd_after
+
+
+def test_readings_of_the_store_are_those_of_this_build(call, tmp_path, monkeypatch):
+    monkeypatch.setenv(VARIABLE, str(tmp_path / "room.db"))
+    other = tmp_path / "other.toml"
+    other.write_text(STARTER.read_text(encoding="utf-8").replace('"35 deg"', '"30 deg"'), encoding="utf-8")
+    team = ("--team", "Kittiwake")
+    call("team", "add", "Kittiwake")
+    assert "needs a turbine that was kept" in call("fit", STARTER, *team)[2]
+    call("keep", STARTER, *team)
+    assert "needs one or more, logged with this version" in call("fit", STARTER, *team)[2]
+    call("log", READINGS, *team, "--turbine", example("starter").name)
+    assert "as it never was kept" in call("fit", other, *team)[2]
+    call("keep", other, *team)
+    assert "needs one or more, logged with this version" in call("fit", other, *team)[2]
+    status, out, _ = call("fit", STARTER, *team, "--json")
+    assert status == 0
+    from_file = json.loads(call("fit", STARTER, READINGS, "--json")[1])
+    assert [one["read"] for one in json.loads(out)["readings"]] == [one["read"] for one in from_file["readings"]]
+    for words in (("fit", STARTER), ("fit", STARTER, READINGS, *team)):
+        assert call(*words)[0] == 2
 
 
 def test_residuals_are_told_in_doubts(answer):

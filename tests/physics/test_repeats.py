@@ -37,3 +37,17 @@ def test_honest_repeats_are_seldom_asked_about():
     sets = 1 + 0.02 * rng.standard_normal((2000, 10))
     asked = sum(bool(apart(one, doubt=0.02)) for one in sets)
     assert asked < 2000 / 40
+
+
+@pytest.mark.parametrize("count", [60, 1000, 20_000])
+def test_many_honest_repeats_are_as_seldom_asked_about(count):
+    """The more values, the farther the farthest honest one lies; a wrong digit still stands apart."""
+    rng = np.random.default_rng(8)
+    sets = 100_000 // count
+    asked = 0
+    for _ in range(sets):
+        values = 1 + 0.02 * rng.standard_normal(count)
+        asked += bool(apart(values, doubt=0.02))
+        values[7] = 1.3
+        assert 7 in apart(values, doubt=0.02)
+    assert asked <= max(1, sets / 15)

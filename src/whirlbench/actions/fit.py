@@ -1,6 +1,7 @@
 """Calibrate a turbine's model by readings at the fan, and say what they taught and what they could not."""
 
 import collections
+import math
 
 import numpy as np
 
@@ -9,11 +10,13 @@ from whirlbench.actions.report import Report
 from whirlbench.advise.learn import learn
 from whirlbench.errors import InputError
 from whirlbench.measure.derived import OPEN_CIRCUIT
+from whirlbench.measure.gather import gathered
 from whirlbench.parts.load import Resistor
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import wind, world
 
 _WINDS, _LOADS = 9, 9
+_SHOWN = 500  # readings shown one by one
 _FAR = 3.0  # doubts by which a reading is missed even after learning
 _TOO_MUCH = 0.01  # chance of a misfit as great if the doubts were right
 
@@ -46,9 +49,10 @@ class BandPoint(Report):
 
 
 class SeenPower(Report):
-    """A reading's own power."""
+    """A reading's own power, or the mean of many under one condition."""
 
     line: int
+    readings: int
     wind_speed_m_s: float
     load_resistance_ohm: float | None
     electrical_power_W: float
@@ -82,7 +86,7 @@ def fit(turbine, readings):
     turbine : Turbine
         The turbine as built.
     readings : sequence of Reading
-        At the fan, and pulls on the tower.
+        At the fan, and pulls on the tower; very many are brought together under fewer conditions.
 
     Returns
     -------
@@ -94,6 +98,7 @@ def fit(turbine, readings):
     InputError
         Every reading was asked about, so that none is left to learn from.
     """
+    readings = gathered(readings)
     winds = [one.wind_speed for one in readings if one.wind_speed is not None]
     own = wind.disc_speed(turbine.wind, turbine.rotor.radius).number
     turbine = whole.settled(turbine, sorted(set(winds)) or [own])
@@ -146,15 +151,21 @@ def _misfit(rows):
 
 
 def _seen(readings):
+    """Power of every reading; of very many one mean for each condition."""
+    groups = collections.defaultdict(list)
+    for one in readings:
+        if one.wind_speed is not None and one.power is not None:
+            alone = one.row if len(readings) <= _SHOWN else None
+            groups[one.wind_speed, one.load_resistance, one.pushed, alone].append(one)
     return tuple(
         SeenPower(
-            line=one.row,
-            wind_speed_m_s=one.wind_speed,
-            load_resistance_ohm=one.load_resistance,
-            electrical_power_W=one.power,
+            line=group[0].row,
+            readings=len(group),
+            wind_speed_m_s=group[0].wind_speed,
+            load_resistance_ohm=group[0].load_resistance,
+            electrical_power_W=math.fsum(one.power for one in group) / len(group),
         )
-        for one in readings
-        if one.wind_speed is not None and one.power is not None
+        for group in groups.values()
     )
 
 

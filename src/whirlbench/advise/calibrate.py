@@ -1,5 +1,7 @@
 """Learn from the team's readings: the most probable factors, and how sure we are of them now."""
 
+import functools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -207,41 +209,43 @@ class _AtTheFan:
         freed = balance.from_rest(found.curve, train, machine, balance.FREED)
         return found, operating(found.curve, freed, train, machine)
 
+    @functools.cached_property
     def _quantities(self):
         """Name, mean and relative doubt of all that was read; volts and amps at a known load say the same once."""
-        doubts = measured.doubts()
-        names = ("voltage", "rotor_speed") if self._any("voltage") else ("current", "rotor_speed")
-        for name in names:
-            logs = [np.log(value) for value in (getattr(one, name) for one in self.readings) if value]
-            if logs:
-                doubt = doubts["rotor_speed" if name == "rotor_speed" else "voltage"]
-                yield name, float(np.exp(np.mean(logs))), np.hypot(doubt / np.sqrt(len(logs)), _MODEL_DOUBT)
-
-    def _any(self, name):
-        return any(getattr(one, name) for one in self.readings)
+        logs = {
+            name: [math.log(value) for value in (getattr(one, name) for one in self.readings) if value]
+            for name in ("voltage", "current", "rotor_speed")
+        }
+        logs.pop("current" if logs["voltage"] else "voltage")
+        doubts = measured.doubts() | {"current": measured.doubts()["voltage"]}
+        return tuple(
+            (name, float(np.exp(np.mean(each))), np.hypot(doubts[name] / np.sqrt(len(each)), _MODEL_DOUBT))
+            for name, each in logs.items()
+            if each
+        )
 
     @property
     def _pushed(self):
         return self.readings[0].pushed
 
-    @property
+    @functools.cached_property
     def _stayed(self):
         """Whether it was seen to stay at rest; a blank is no sight."""
-        seen = [one for one in self.readings if one.voltage == 0 or one.rotor_speed == 0]
-        return bool(seen) and not self._pushed and not list(self._quantities())
+        seen = any(one.voltage == 0 or one.rotor_speed == 0 for one in self.readings)
+        return seen and not self._pushed and not self._quantities
 
     def _nearer(self, found, freed):
         """The state that was read: after a push if that is nearer."""
-        name, value, _ = next(self._quantities())
+        name, value, _ = self._quantities[0]
         gaps = [_log_gap(getattr(state, name)[:1], value)[0] for state in (freed, found.pushed)]
         return freed if abs(gaps[0]) <= abs(gaps[1]) and not self._pushed else found.pushed
 
     def residual(self, worlds):
         found, freed = self._states(worlds)
         parts = []
-        if self._any("voltage") or self._any("current") or self._any("rotor_speed"):
+        if self._quantities:
             state = self._nearer(found, freed)
-            parts = [_log_gap(getattr(state, name), value) / doubt for name, value, doubt in self._quantities()]
+            parts = [_log_gap(getattr(state, name), value) / doubt for name, value, doubt in self._quantities]
         if self._stayed or (parts and not self._pushed):
             torque = np.maximum(found.standstill, 1e-12) / worlds.factor("start")[:, 0]
             margin = np.log(torque / found.breakaway)
@@ -254,7 +258,7 @@ class _AtTheFan:
         line = self.readings[0].row
         if self._stayed:
             yield FitRow(line, "start", 0.0, *(float(one.starts[0]) for one, _ in found))
-        for name, value, doubt in self._quantities():
+        for name, value, doubt in self._quantities:
             states = [self._nearer(*one) for one in found]
             yield FitRow(line, name, value, *(float(getattr(state, name)[0]) for state in states), doubt=float(doubt))
 

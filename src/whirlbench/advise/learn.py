@@ -6,6 +6,7 @@ from whirlbench.advise import carry
 from whirlbench.advise.calibrate import Fit, calibrate
 from whirlbench.advise.plausible import worlds_after
 from whirlbench.advise.slips import slips
+from whirlbench.measure.gather import gathered
 from whirlbench.predict import turbine as whole
 from whirlbench.predict import world
 from whirlbench.predict.world import Beliefs
@@ -41,7 +42,7 @@ def learn(turbine, readings, prior):
     turbine : Turbine
         The turbine as built; the readings' own loads take the place of its load.
     readings : sequence of Reading
-        At the fan, and pulls on the tower.
+        At the fan, and pulls on the tower; very many are brought together under fewer conditions.
     prior : Beliefs
         What is believed of the parts.
 
@@ -50,6 +51,7 @@ def learn(turbine, readings, prior):
     Lesson
         Questions, readings believed, fit.
     """
+    readings = gathered(readings)
     asked = tuple(slips(turbine, readings, prior))
     doubtful = {slip.row for slip in asked}
     believed = tuple(reading for reading in readings if reading.row not in doubtful)

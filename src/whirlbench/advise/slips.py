@@ -1,5 +1,6 @@
 """Readings that cannot be: a slip of the pen or the meter, asked about before anything is learned from them."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,9 +65,13 @@ def slips(turbine, readings, prior):
     """
     worlds = world.draw(prior, _WORLDS)
     found = {slip.row: slip for slip in contradictions(readings)}
+    shown = {}  # a condition that was read more than once is computed once
     for reading in readings:
         if reading.row not in found and reading.wind_speed is not None:
-            question = _against_turbine(turbine, reading, worlds)
+            condition = reading.wind_speed, reading.load_resistance
+            if condition not in shown:
+                shown[condition] = _shown(turbine, *condition, worlds)
+            question = _against_turbine(reading, shown[condition])
             if question:
                 found[reading.row] = Slip(reading.row, question)
     return [found[row] for row in sorted(found)]
@@ -134,22 +139,56 @@ def _against_repeats(readings):
                 yield rows[place].row, f"{told} {np.median(values):.4g} {unit}; check it against your notes"
 
 
-def _against_turbine(turbine, reading, worlds):
-    """A reading beyond every believed world, or more power than any rotor can take."""
-    built = whole.settled(turbine, reading.wind_speed)
-    if reading.load_resistance is not None:
-        built = built.changed(load=Resistor(resistance=reading.load_resistance))
+@dataclass(frozen=True)
+class _Span:
+    """Least, middle and most of what the believed worlds show."""
+
+    low: float
+    middle: float
+    high: float
+
+    def holds(self, number, beyond):
+        """Whether a number lies in it, or beyond it by no more than a factor's logarithm."""
+        return self.low * math.exp(-beyond) < number < self.high * math.exp(beyond)
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """What the turbine shows in one wind with one load: spans by quantity, where it shows anything."""
+
+    spans: dict
+    most_power: float
+    step_up: float
+
+
+def _shown(turbine, speed, ohms, worlds):
+    built = whole.settled(turbine, speed)
+    if ohms is not None:
+        built = built.changed(load=Resistor(resistance=ohms))
     assembly = whole.assemble(built, worlds)
-    found = whole.predict(assembly, reading.wind_speed)
-    step_up = assembly.train.step_up
-    question = _against_train(reading, step_up) or _against_worlds(reading, found, step_up)
+    found = whole.predict(assembly, speed)
+    numbers = {name: np.concatenate([getattr(found.rest, name), getattr(found.pushed, name)]) for name in _QUANTITIES}
+    turning = (numbers["voltage"] > 0) & (numbers["rotor_speed"] > 0)
+    numbers["volts per speed"] = numbers["voltage"][turning] / numbers["rotor_speed"][turning]
+    seen = {name: each[each > 0] for name, each in numbers.items()}
+    spans = {
+        name: _Span(float(each.min()), float(np.median(each)), float(each.max()))
+        for name, each in seen.items()
+        if each.size
+    }
+    return _Shown(spans, BETZ * 1.6 * float(found.pushed.wind_power[0]), float(assembly.train.step_up))
+
+
+def _against_turbine(reading, shown):
+    """A reading beyond every believed world, or more power than any rotor can take."""
+    question = _against_train(reading, shown.step_up) or _against_worlds(reading, shown)
     if question:
         return question
-    power, most = reading.power, BETZ * 1.6 * float(found.pushed.wind_power[0])
+    power, most = reading.power, shown.most_power
     if power is not None and power > most:
         told = f"{power:.3g} W is more than any rotor could take from this wind ({most:.2g} W)"
         return f"{told}{_hint('power', power / most)}"
-    return _volts_per_speed(reading, found, assembly)
+    return _volts_per_speed(reading, shown)
 
 
 def _against_train(reading, step_up):
@@ -163,37 +202,26 @@ def _against_train(reading, step_up):
     return f"{told}; check which shaft each was read on"
 
 
-def _against_worlds(reading, found, step_up):
+def _against_worlds(reading, shown):
     """Volts, amps or speed far beyond what the turbine shows in any believed world."""
     for name, (unit, word, scale) in _QUANTITIES.items():
-        read = getattr(reading, name)
-        possible = _possible(found, name)
-        if read and possible.size and not possible.min() * np.exp(-_FAR) < read < possible.max() * np.exp(_FAR):
-            span = f"{scale * possible.min():.3g} to {scale * possible.max():.3g} {unit}"
-            hint = _hint(name, read / np.median(possible), step_up)
+        read, possible = getattr(reading, name), shown.spans.get(name)
+        if read and possible and not possible.holds(read, _FAR):
+            span = f"{scale * possible.low:.3g} to {scale * possible.high:.3g} {unit}"
+            hint = _hint(name, read / possible.middle, shown.step_up)
             return f"{word} of {scale * read:.5g} {unit}, where this turbine should show {span}{hint}"
     return ""
 
 
-def _possible(found, name):
-    possible = np.concatenate([getattr(found.rest, name), getattr(found.pushed, name)])
-    return possible[possible > 0]
-
-
-def _volts_per_speed(reading, found, assembly):
+def _volts_per_speed(reading, shown):
     """Volts that the generator does not give at this speed into this load."""
-    if not (reading.voltage and reading.rotor_speed and reading.load_resistance):
+    possible = shown.spans.get("volts per speed")
+    if not (reading.voltage and reading.rotor_speed and reading.load_resistance and possible):
         return ""
-    volts, speeds = (
-        np.concatenate([getattr(found.rest, name), getattr(found.pushed, name)]) for name in ("voltage", "rotor_speed")
-    )
-    turning = (volts > 0) & (speeds > 0)
-    if not turning.any():
+    read = reading.voltage / reading.rotor_speed
+    if possible.holds(read, _OFF):
         return ""
-    possible, read = volts[turning] / speeds[turning], reading.voltage / reading.rotor_speed
-    if possible.min() * np.exp(-_OFF) < read < possible.max() * np.exp(_OFF):
-        return ""
-    expected, step_up = float(np.median(possible)), assembly.train.step_up
+    expected, step_up = possible.middle, shown.step_up
     usual = _usual("rotor_speed", expected / read, _CLOSER, step_up) or _usual("voltage", read / expected, _CLOSER)
     told = f"{reading.voltage:.3g} V at {_RPM * reading.rotor_speed:.4g} rpm"
     told += f", where this generator gives about {expected * reading.rotor_speed:.3g} V"

@@ -38,11 +38,8 @@ def compare(
     gain: Annotated[
         str | None, typer.Option(metavar="GAIN", help="Gain that must not be missed: '8 %'.", show_default=False)
     ] = None,
-    team: Annotated[str | None, typer.Option(metavar="TEAM", help="Team of the kept plan.", show_default=False)] = None,
-    plan: Annotated[
-        str | None,
-        typer.Option(metavar="NAME", help="Kept plan: compare what was logged for it.", show_default=False),
-    ] = None,
+    team: _Team = None,
+    plan: _Plan = None,
     place: options.StorePlace = None,
     plot: options.Plot = None,
     as_json: options.AsJson = False,

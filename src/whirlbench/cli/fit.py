@@ -1,25 +1,41 @@
 """``whirlbench fit``."""
 
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
 from whirlbench import units
 from whirlbench.cli import options, show
+from whirlbench.errors import InputError
 from whirlbench.parts.files import read_turbine
 
 _SHOWN = {"voltage": ("volts", "V"), "current": ("amps", "mA"), "rotor_speed": ("speed", "rpm"),
           "tip_deflection": ("tower pull", "mm")}  # fmt: skip
 
 
+_ASKED = 12  # questions on one page
+
+
 def fit(
     turbine: options.TurbineFile,
-    readings: options.ReadingsFile,
+    readings: Annotated[
+        Path | None, typer.Argument(metavar="READINGS", help="CSV file of readings at the fan.", show_default=False)
+    ] = None,
     *,
+    team: Annotated[
+        str | None,
+        typer.Option(metavar="TEAM", help="Take what the team logged with this turbine.", show_default=False),
+    ] = None,
+    place: options.StorePlace = None,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
     """Calibrate the model of TURBINE by READINGS, and say what they taught and what they could not."""
     from whirlbench.actions.fit import fit as act
-    from whirlbench.measure.readings import read_readings
 
-    report = act(read_turbine(turbine), read_readings(readings))
+    parts = read_turbine(turbine)
+    report = act(parts, _readings(parts, readings, team, place))
     if plot:
         from whirlbench.charts import files, page
         from whirlbench.charts import fit as charts
@@ -32,6 +48,22 @@ def fit(
     show.answer(report, as_json, _in_words)
 
 
+def _readings(turbine, path, team, place):
+    """Readings from a file, or from the team's store."""
+    if (path is None) == (team is None):
+        got = "nothing" if path is None else "a file and a team"
+        raise InputError("readings", got, "a readings file or --team", try_="whirlbench fit TURBINE READINGS")
+    if path:
+        from whirlbench.measure.readings import read_readings
+
+        return read_readings(path)
+    from whirlbench.actions.taken import taken_with
+    from whirlbench.store.store import Store
+
+    with Store(place) as store:
+        return taken_with(store, team, turbine)
+
+
 def _alike(told, over):
     """Readings that belong to a band: with its load, or in its wind."""
     field = {"wind": "load_resistance_ohm", "load": "wind_speed_m_s"}[over]
@@ -42,8 +74,10 @@ def _alike(told, over):
 def _in_words(report):
     narrowed = [one for one in report.learned if one.narrowed]
     show.say(f"{report.turbine}: {len(report.readings)} numbers read.")
-    for asked in report.questions:
+    for asked in report.questions[:_ASKED]:
         show.say(f"Please check line {asked.line} of the readings: {asked.question}. It was not learned from.")
+    if len(report.questions) > _ASKED:
+        show.say(f"And {len(report.questions) - _ASKED} readings more that were not learned from; --json tells all.")
     show.table(
         ["line>", "", "read>", "before>", "after>", "off before>", "off after>"],
         [_row(one) for one in report.readings],

@@ -1,9 +1,12 @@
 """Readings taken again under the same conditions: the one that stands apart from the others."""
 
+from statistics import NormalDist
+
 import numpy as np
 
 LIMIT = 3.5  # Iglewicz and Hoaglin's advice for the modified z-score: common practice
 FEWEST = 5  # with fewer repeats the median of the gaps is luck
+_BY_LUCK = 0.02  # chance that one of many good values is called apart
 _NORMAL = 0.6745  # median gap of a normal distribution in standard deviations
 
 
@@ -49,8 +52,10 @@ def apart(values, *, doubt=0.0):
     Returns
     -------
     list of int
-        Indices with a modified z-score beyond 3.5.
+        Indices with a modified z-score beyond 3.5; of more than forty values beyond what luck alone gives one of them
+        in fifty such sets.
     """
     if len(values) < FEWEST:
         return []
-    return np.flatnonzero(np.abs(modified_z(values, doubt=doubt)) > LIMIT).tolist()
+    limit = max(LIMIT, NormalDist().inv_cdf(1 - _BY_LUCK / (2 * len(values))))
+    return np.flatnonzero(np.abs(modified_z(values, doubt=doubt)) > limit).tolist()

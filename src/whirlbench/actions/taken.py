@@ -1,0 +1,52 @@
+"""Readings of a team that were taken with a turbine as it stands in its file."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from whirlbench.errors import InputError
+from whirlbench.store import readings, teams, turbines
+
+
+def taken_with(store, team, turbine):
+    """Readings that were taken with exactly this turbine.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose they are.
+    turbine : Turbine
+        As its file says.
+
+    Returns
+    -------
+    tuple of Reading
+        Oldest first; ``row`` is the reading's number in the store.
+
+    Raises
+    ------
+    InputError
+        No such team or turbine, a turbine that changed since it was kept, or no reading of it.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        same = _without_folder(turbine)
+        versions = [one for one in turbines.history(session, whose, turbine.name) if one.turbine == same]
+        entries = (one for kept in versions for one in readings.every(session, whose, turbine_version_id=kept.id))
+        found = tuple(replace(entry.reading, row=entry.id) for entry in entries)
+    if not versions:
+        got, needs = f"'{turbine.name}' as it never was kept", "a version that was kept and read"
+        raise InputError("turbine", got, needs, try_=f"keep it with --team '{whose.name}', then log its readings")
+    if not found:
+        needs = "one or more, logged with this version"
+        raise InputError("readings", "none", needs, try_=f"log them with --turbine '{turbine.name}'")
+    return found
+
+
+def _without_folder(turbine):
+    """The turbine as a store holds it: an own polar is named without its folder."""
+    section = turbine.rotor.section
+    if section.kind != "own polar":
+        return turbine
+    return turbine.changed(rotor=turbine.rotor.changed(section=section.changed(file=Path(section.file).name)))
