@@ -1,13 +1,14 @@
 """Parts bins of the room, with every version that was saved."""
 
-from whirlbench.parts import plain
+from whirlbench.parts import plain, written
 from whirlbench.parts.bin import PartsBin
 from whirlbench.store import documents
 
 KIND = "bin"
+_TOML = "bin.toml"
 
 
-def keep(session, name, parts_bin, *, author=""):
+def keep(session, name, parts_bin, *, text="", author=""):
     """Save a parts bin.
 
     Parameters
@@ -18,6 +19,8 @@ def keep(session, name, parts_bin, *, author=""):
         What the room calls it.
     parts_bin : PartsBin
         What there is.
+    text : str
+        The TOML text that it was read from, with its comments.
     author : str
         First name, or empty.
 
@@ -26,7 +29,8 @@ def keep(session, name, parts_bin, *, author=""):
     Saved
         The version that holds now.
     """
-    return documents.save(session, None, KIND, name, content=plain.text_of(parts_bin), author=author)[1]
+    files = {_TOML: text} if text else {}
+    return documents.save(session, None, KIND, name, content=plain.text_of(parts_bin), files=files, author=author)[1]
 
 
 def load(session, name):
@@ -50,6 +54,30 @@ def load(session, name):
         No such bin.
     """
     return plain.part_of(PartsBin, documents.newest(session, None, KIND, name).content)
+
+
+def text(session, name):
+    """TOML text of a parts bin.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    name : str
+        What the room calls it.
+
+    Returns
+    -------
+    str
+        As it was written, or made from the parts where no text was kept.
+
+    Raises
+    ------
+    UnknownKey
+        No such bin.
+    """
+    saved = documents.newest(session, None, KIND, name)
+    return saved.files.get(_TOML) or written.text_of(plain.part_of(PartsBin, saved.content))
 
 
 def names(session):

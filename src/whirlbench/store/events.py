@@ -1,13 +1,14 @@
 """Events of the room: their rules, with every version that was saved."""
 
-from whirlbench.parts import plain
+from whirlbench.parts import plain, written
 from whirlbench.parts.event import Event
 from whirlbench.store import documents
 
 KIND = "event"
+_TOML = "event.toml"
 
 
-def keep(session, event, *, author=""):
+def keep(session, event, *, text="", author=""):
     """Save an event under its own name.
 
     Parameters
@@ -16,6 +17,8 @@ def keep(session, event, *, author=""):
         A writing transaction.
     event : Event
         The rules.
+    text : str
+        The TOML text that they were read from, with its comments.
     author : str
         First name, or empty.
 
@@ -24,7 +27,8 @@ def keep(session, event, *, author=""):
     Saved
         The version that holds now.
     """
-    return documents.save(session, None, KIND, event.name, content=plain.text_of(event), author=author)[1]
+    files = {_TOML: text} if text else {}
+    return documents.save(session, None, KIND, event.name, content=plain.text_of(event), files=files, author=author)[1]
 
 
 def load(session, name):
@@ -48,6 +52,30 @@ def load(session, name):
         No such event.
     """
     return plain.part_of(Event, documents.newest(session, None, KIND, name).content)
+
+
+def text(session, name):
+    """TOML text of an event.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    name : str
+        Of the event.
+
+    Returns
+    -------
+    str
+        As it was written, or made from the rules where no text was kept.
+
+    Raises
+    ------
+    UnknownKey
+        No such event.
+    """
+    saved = documents.newest(session, None, KIND, name)
+    return saved.files.get(_TOML) or written.text_of(plain.part_of(Event, saved.content))
 
 
 def every(session):
