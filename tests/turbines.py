@@ -174,6 +174,7 @@ def winds(draw, radius):
         wind |= {"measured": draw(st.sampled_from(["empty section", "beside the rotor"]))}
     if kind == "fan" and draw(st.booleans()):
         wind |= {"rings": draw(st.lists(numbers(0.5, 15), min_size=1, max_size=5)), "map_radius": radius, "speed": None}
+        wind |= {"map_doubt": draw(st.none() | numbers(0, 0.2))}
     return wind
 
 

@@ -12,6 +12,8 @@ from turbines import BUILDS, EXAMPLES
 from whirlbench.cli.main import run
 from whirlbench.measure.trials import TRIALS
 from whirlbench.parts.files import read_turbine
+from whirlbench.predict import turbine as whole
+from whirlbench.predict.wind import disc_speed
 
 FOUR_PIECES = re.compile(r".+: got .+, needs .+\. Try: .+\.", re.DOTALL)
 STARTER = EXAMPLES / "starter.toml"
@@ -125,6 +127,21 @@ def test_one_test_after_the_other_makes_a_measured_generator(call, tmp_path):
     assert generator.resistance.number == pytest.approx(9.5, abs=0.5)
     assert generator.friction.number == pytest.approx(0.362e-3, rel=0.02)
     assert generator.breakaway.number == pytest.approx(0.01 * 9.80665 * 0.005, rel=1e-3)
+
+
+def test_the_doubt_of_a_wind_map_is_that_of_every_prediction(call, tmp_path):
+    """A careful map narrows the wind that a prediction believes in, from the 5 % of one that nobody measured."""
+    readings, new = tmp_path / "map.csv", tmp_path / "new.toml"
+    readings.write_text(READ["wind-map"], encoding="utf-8")
+    report = json.loads(call("trial", "read", "wind-map", readings, "--turbine", STARTER, "--out", new, "--json")[1])
+    (found,) = report["found"]
+    part = read_turbine(new)
+    speed = disc_speed(part.wind, part.rotor.radius)
+    assert (speed.number, speed.sigma) == pytest.approx((found["number"], found["sd"]), rel=0.02), "to its two digits"
+    assert speed.relative == part.wind.map_doubt
+    assert whole.priors(part).sigma("wind") == pytest.approx(part.wind.map_doubt, rel=1e-3)
+    unsaid = part.changed(wind=part.wind.changed(map_doubt=None))
+    assert whole.priors(unsaid).sigma("wind") == pytest.approx(0.05, rel=1e-3)
 
 
 @pytest.mark.parametrize("build", BUILDS)

@@ -39,6 +39,7 @@ def _wind_map(filled, built):
     changes = {
         ("wind", "rings"): [units.show(ring, "m/s", 3) for ring in rings],
         ("wind", "map_radius"): show(reach, "mm", 4),
+        ("wind", "map_doubt"): show(value.relative, "%", 2),
         ("wind", "speed"): None,
     }
     found = (Found("wind over the rotor's disc (cube mean)", value, "m/s", "m/s"),)

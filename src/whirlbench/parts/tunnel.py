@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from whirlbench.parts.part import DoubtfulSpeed, Length, Part, Speed
+from whirlbench.parts.part import DoubtfulSpeed, Fraction, Length, Part, Speed
 
 
 class Fan(Part):
@@ -18,6 +18,8 @@ class Fan(Part):
         Speeds in rings of equal area, from the axis outward [m/s].
     map_radius : float or None
         Outer radius of the last ring [m].
+    map_doubt : float or None
+        Relative standard uncertainty of the mean over the map, as the bench test wind-map finds it [-].
     flow : str
         ``turbulent`` or ``smooth``: picks the airfoil tables.
     """
@@ -26,6 +28,7 @@ class Fan(Part):
     speed: DoubtfulSpeed | None = None
     rings: tuple[Speed, ...] = ()
     map_radius: Length | None = None
+    map_doubt: Fraction | None = None
     flow: Literal["turbulent", "smooth"] = "turbulent"
 
 

@@ -47,7 +47,7 @@ def air_data(part):
 
 
 def disc_speed(wind, rotor_radius):
-    """Wind over the rotor's disc: the cube mean of a fan's map, or the speed as given.
+    """Wind over the rotor's disc: the cube mean of a fan's map, or the speed as given; 5 % of doubt where none is told.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def disc_speed(wind, rotor_radius):
             raise InputError("wind > map radius", "nothing", need, try_='add map_radius = "300 mm" beside rings')
         speed = tunnel.cube_mean(wind.rings, map_radius=wind.map_radius, rotor_radius=rotor_radius)
         within("wind > rings", speed, low=0.1, high=60, unit="m/s", try_="speeds read with the fan on")
-        return Value(speed, _UNSAID * speed, "cube mean of the wind map")
+        return Value(speed, (wind.map_doubt or _UNSAID) * speed, "cube mean of the wind map")
     if wind.speed is None:
         raise InputError(
             "wind > speed", "nothing", "a speed or a map", try_='add speed = "4 m/s +- 5 %" or rings = [...]'
