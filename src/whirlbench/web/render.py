@@ -6,7 +6,7 @@ import jinja2
 from starlette.responses import HTMLResponse, RedirectResponse
 
 from whirlbench import __version__
-from whirlbench.web import assets, language, people, shown
+from whirlbench.web import assets, language, people, said, shown
 
 
 @functools.cache
@@ -21,7 +21,7 @@ def _templates(chosen):
     )
     environment.install_gettext_translations(language.translations(chosen), newstyle=True)
     environment.globals |= {"asset": assets.address, "languages": language.NAMES, "version": __version__}
-    environment.filters |= shown.FILTERS
+    environment.filters |= shown.FILTERS | {"said": functools.partial(said.say, chosen)}
     return environment
 
 
@@ -52,3 +52,8 @@ def go(place):
 def words(request):
     """Translator of short texts into the language of a request."""
     return language.translations(language.chosen(request)).gettext
+
+
+def say(request, text):
+    """Say a sentence that the program made in the language of a request."""
+    return said.say(language.chosen(request), text)
