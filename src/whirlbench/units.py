@@ -38,6 +38,9 @@ _SPELLINGS = {
     "rev/min": "rpm",
     "turns/min": "rpm",
     "RPM": "rpm",
+    "rev/s": "rps",
+    "turns/s": "rps",
+    "hz": "Hz",
     "µm": "micrometer",
 }
 EXAMPLES = {
@@ -113,11 +116,32 @@ def _factors(given, wanted):
 def _library_factors(given, wanted):
     registry = _registry()
     try:
+        turns = _turns(given, wanted)
         zero = registry.Quantity(0.0, given).to(wanted).magnitude
         one = registry.Quantity(1.0, given).to(wanted).magnitude
     except Exception:
         return None
-    return one - zero, zero
+    return None if turns is None else ((one - zero) * turns, zero)
+
+
+def _turns(given, wanted):
+    """Radians of a turn where a rate becomes a speed: the library takes 1 Hz for 1 rad/s; of 1/s nobody knows."""
+    kinds = [_rate(given), _rate(wanted)]
+    if kinds == ["hertz", "radian"]:
+        return 2 * math.pi
+    if kinds == ["radian", "hertz"]:
+        return 1 / (2 * math.pi)
+    return None if set(kinds) == {"", "radian"} else 1.0
+
+
+@functools.cache
+def _rate(unit):
+    """Whether a unit of something a second counts in hertz or turns in radian; empty for a bare rate, else None."""
+    one = _registry().Quantity(1.0, unit)
+    if not one.check("1/[time]"):
+        return None
+    names = [name for unit in (one, one.to_base_units()) for name, _ in unit.unit_items()]
+    return next((kind for kind in ("hertz", "radian") if any(name.endswith(kind) for name in names)), "")
 
 
 def _pint_unit(text):

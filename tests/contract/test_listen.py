@@ -8,7 +8,6 @@ import pytest
 import soundfile
 
 from whirlbench.charts import sound
-from whirlbench.cli import turning
 from whirlbench.cli.main import run
 from whirlbench.errors import InputError
 from whirlbench.store.store import VARIABLE
@@ -115,16 +114,6 @@ def test_turns_and_flashes_give_speed_and_doubt(call):
     assert answer["rotor_speed_sd_rad_s"] == pytest.approx(4 * np.pi * 0.025)
     status, out, _ = call("count", "--flash", "1200 rpm", "--blades", 3)
     assert status == 0 and out.startswith("400 rpm") and "no faster flash" in out.replace("\n", " ")
-
-
-@pytest.mark.parametrize("text", ["20 Hz", "1200 rpm", "20 1/s"])
-def test_a_flash_a_second_is_a_flash_a_second_in_every_unit(text):
-    assert turning.rates("flash", text) == pytest.approx([20.0])
-
-
-@pytest.mark.parametrize("text", ["7 Hz", "420 rpm", f"{14 * np.pi} rad/s", "7 hz"])
-def test_a_turn_a_second_is_a_whole_turn(text):
-    assert turning.speed("guess", text) == pytest.approx(14 * np.pi)
 
 
 def test_a_chart_refuses_what_it_cannot_name():

@@ -278,3 +278,29 @@ def test_series_that_are_refused(text):
 def test_everyday_units_agree_with_the_library(word):
     si, scale, offset = units.EVERYDAY[word]
     assert units._library_factors(word, si) == pytest.approx((scale, offset), rel=1e-14, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["7 Hz", "7 hz", "0.007 kHz", "420 rpm", "0.42 krpm", "7 rev/s", "7 turns/s", "2520 deg/s", f"{7 * TURN} rad/s"],
+)
+def test_a_rate_is_turns_a_second(text):
+    """The unit library counts a radian as nothing, and so takes 7 Hz for 7 rad/s."""
+    assert units.read("speed", text, "rad/s") == pytest.approx(7 * TURN, rel=1e-12)
+    assert units.read("rate", text, "Hz") == pytest.approx(7, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["7 1/s", "7 s^-1", "7 Bq", "7 1/min"])
+def test_of_a_bare_rate_nobody_knows_whether_it_is_turns(text):
+    with pytest.raises(UnitError):
+        units.read("speed", text, "rad/s")
+
+
+def test_a_bare_rate_is_a_rate():
+    assert units.read_series("flash", "60, 40 1/s", "Hz") == [60, 40]
+    assert units.read_series("flash", "1200, 600 rpm", "Hz") == pytest.approx([20, 10], rel=1e-12)
+
+
+def test_units_of_more_than_a_rate_stay_as_they_are():
+    assert units.read("emf", "1 V/krpm", "V*s/rad") == pytest.approx(60 / (1000 * TURN), rel=1e-12)
+    assert units.read("emf", "1 V*s", "V*s/rad") == 1

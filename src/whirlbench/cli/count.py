@@ -6,7 +6,7 @@ import numpy as np
 import typer
 
 from whirlbench import units
-from whirlbench.cli import log, options, show, turning
+from whirlbench.cli import log, options, show
 from whirlbench.errors import InputError
 
 
@@ -44,7 +44,7 @@ def count(
     if None not in by_hand and by_flash == (None, None):
         report = count_turns(turns, units.read("in", in_, "s"))
     elif None not in by_flash and by_hand == (None, None):
-        report = count_flashes(turning.rates("flash", flash), blades)
+        report = count_flashes(units.read_series("flash", flash, "Hz"), blades)
     else:
         needs = "--turns with --in, or --flash with --blades"
         raise InputError("count", "options that do not belong together", needs, try_="--turns 20 --in '14.2 s'")

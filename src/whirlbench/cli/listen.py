@@ -7,7 +7,7 @@ import numpy as np
 import typer
 
 from whirlbench import units
-from whirlbench.cli import log, options, show, turning
+from whirlbench.cli import log, options, show
 from whirlbench.errors import InputError
 
 _Sound = Annotated[Path, typer.Argument(metavar="FILE", help="Recording: WAV, FLAC, OGG or MP3.", show_default=False)]
@@ -51,9 +51,9 @@ def listen(
     report = act(
         file,
         blade_count=blades,
-        guess=None if guess is None else turning.speed("guess", guess),
+        guess=None if guess is None else units.read("guess", guess, "rad/s"),
         fan_path=fan,
-        fan_speed=None if fan_speed is None else turning.speed("fan-speed", fan_speed),
+        fan_speed=None if fan_speed is None else units.read("fan-speed", fan_speed, "rad/s"),
         fan_blade_count=fan_blades,
         mains=None if mains is None else units.read("mains", mains, "Hz"),
     )
