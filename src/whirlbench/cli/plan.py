@@ -44,7 +44,12 @@ _Words = Annotated[
 ]
 _ReferenceEvery = Annotated[
     int | None,
-    typer.Option(min=0, max=50, help="Starter build again after so many runs; 0: never.", show_default=False),
+    typer.Option(
+        min=0,
+        max=50,
+        help="Starter build again after so many runs, to see the fan drift; 0: never.",
+        show_default=False,
+    ),
 ]
 _Minutes = Annotated[float, typer.Option(min=0.1, max=240, help="Minutes a run takes.")]
 _Seed = Annotated[int, typer.Option(min=0, help="Same seed, same order.")]
