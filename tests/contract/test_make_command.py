@@ -57,6 +57,14 @@ def changed(tmp_path, old, new, name="starter"):
     return path
 
 
+def test_one_move_gives_only_what_differs(call, tmp_path):
+    steeper = changed(tmp_path, 'pitch = "35 deg"', 'pitch = "30 deg"')
+    status, out, err = call(steeper, "--out", tmp_path / "pack", "--since", STARTER)
+    assert (status, err) == (0, "")
+    assert "2 pieces" in out
+    assert "Stays as it was: blade, hub-face" in out
+
+
 def test_a_piece_that_cannot_be_made_ends_with_1(call, tmp_path):
     crowded = changed(tmp_path, "holes = [1, 5, 9] ", "holes = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12] ")
     status, out, err = call(crowded, "--out", tmp_path / "pack", "--only", "hub,gauges")
@@ -92,6 +100,8 @@ def test_a_hostile_turbine_gives_an_error_and_no_file(name, old, new, call, tmp_
         ("--process", "cast"),
         ("--paper", "A3"),
         ("--motor-shaft", "2 kg"),
+        ("--turning", "up"),
+        ("--since", STARTER),
     ],
 )
 def test_a_slip_gives_an_error_and_no_file(words, call, tmp_path):

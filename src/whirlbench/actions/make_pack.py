@@ -1,10 +1,10 @@
 """What goes into a build pack: pieces, cut paths, solids, lists and steps of what a team ordered."""
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from whirlbench.actions.check import check
-from whirlbench.errors import InputError, within
+from whirlbench.errors import InputError, UnknownKey, nearest, within
 from whirlbench.make import pieces
 from whirlbench.make.cards import coil_rows, volt_rows
 from whirlbench.make.drawing import MM
@@ -12,12 +12,14 @@ from whirlbench.make.lists import bill
 from whirlbench.make.pack import cut_paths, laid_out
 from whirlbench.make.pack_files import OWN, Pack
 from whirlbench.make.page import size_of
-from whirlbench.make.printed_blade import printed_weight
+from whirlbench.make.printed_blade import TURNINGS, printed_weight
 from whirlbench.make.process import process
+from whirlbench.make.since import freed, still_to_make, told_apart
 from whirlbench.make.steps import build_steps, tools
 from whirlbench.make.weighing import Weighing
 from whirlbench.parts.bin import PartsBin
 from whirlbench.parts.toml import with_changes
+from whirlbench.parts.turbine import Turbine
 from whirlbench.predict.blades import blade_mass
 from whirlbench.predict.generator import generator_data
 
@@ -28,6 +30,7 @@ _WAYS = {
     "laser": ("laser", True, False),
     "printed": ("printed", False, True),
 }
+_EVERY = ("cut", "print", "run")
 _REMARK = "from the solid: weigh the real one"
 # the step of a build where each risk of advise/hazards.py arises; a new risk is told at the run until it has a place
 ARISES = {
@@ -69,6 +72,10 @@ class MakeOrder:
         Diameter of the generator's shaft [m].
     team : str
         Name of the team.
+    turning : str
+        ``right`` or ``left``: which way printed blades drive the rotor, seen from where the wind comes from.
+    since : Turbine or None
+        An earlier turbine whose pieces exist: only what differs is made.
     """
 
     text: str = ""
@@ -79,6 +86,8 @@ class MakeOrder:
     bed: float = 0.18
     motor_shaft: float = 0.002
     team: str = ""
+    turning: str = "right"
+    since: Turbine | None = None
 
 
 @functools.lru_cache(maxsize=8)  # a page asks for the list, then for one file after the other
@@ -108,6 +117,9 @@ def ordered_pack(turbine, order):
     """
     choice = _checked(turbine, order)
     pack, weight = _pack(turbine, pieces.chosen(order.only), choice, order)
+    if pack.stays and not any((*pack.flats.values(), *pack.solids.values())):
+        needs = "a turbine with another piece in it"
+        raise InputError("since", "the same pieces as before", needs, try_="change a part first, or leave --since out")
     if not any((*pack.flats.values(), *pack.solids.values())):
         got = "; ".join(f"{one.piece}: {one.why}" for one in pack.refusals) or "no such part in this turbine"
         raise InputError("make", got, "a piece that can be made", try_="change the turbine or ask for other pieces")
@@ -126,28 +138,47 @@ def _checked(turbine, order):
     within("bed", order.bed, low=0.04, high=2.0, unit="m", try_="measure the printer: 180 mm is usual")
     try_ = "measure it across: 2 mm is usual"
     within("motor shaft", order.motor_shaft, low=0.0005, high=0.02, unit="m", try_=try_)
-    return pieces.Choice(MM * order.bed, MM * order.motor_shaft)
+    if order.turning not in TURNINGS:
+        raise UnknownKey("turning", f"'{order.turning}'", "right or left", try_=nearest(order.turning, TURNINGS))
+    return pieces.Choice(MM * order.bed, MM * order.motor_shaft, order.turning)
 
 
-def _drawn(turbine, kinds, choice, way):
-    """Flat pieces, cut paths and solids of each kind, and what cannot be drawn."""
-    fits, cutting, printing = _WAYS[way]
-    flats, cuts, solids, refused = {}, {}, {}, []
+def _drawn(turbine, kinds, choice, order):
+    """Flat pieces, cut paths and solids of each kind, what cannot be drawn, and what need not be made again."""
+    fits, cutting, printing = _WAYS[order.way]
+    flats, cuts, solids, refused, stays = {}, {}, {}, [], []
+    draw_flat = functools.partial(pieces.flats, way=fits, choice=choice)
+    draw_solid = functools.partial(pieces.solids, choice=choice, every=order.way == "printed")
     for kind in kinds:
-        flats[kind], no = pieces.flats(turbine, kind, way=fits, choice=choice)
-        refused += [*no, *pieces.bought(turbine, kind, choice)]
+        hidden = order.since is None or told_apart(kind, turbine, order.since)
+        flats[kind], no, kept = _fresh(draw_flat, kind, turbine, None if hidden else order.since)
+        known = pieces.bought(order.since, kind, choice) if order.since else ()
+        refused += [*no, *(one for one in pieces.bought(turbine, kind, choice) if one not in known)]
+        stays += kept
         if cutting:
             cuts[kind], no = cut_paths(flats[kind])
             refused += no
         if printing:
-            solids[kind], no = pieces.solids(turbine, kind, choice=choice, every=way == "printed")
+            solids[kind], no, kept = _fresh(draw_solid, kind, turbine, order.since)
             refused += no
-    return flats, cuts, solids, refused
+            stays += kept
+    return flats, cuts, solids, refused, tuple(stays)
+
+
+def _fresh(draw, kind, turbine, before):
+    """Pieces of a kind that an earlier turbine does not have, what cannot be drawn, and names of those that stay."""
+    made, refused = draw(turbine, kind)
+    if before is None:
+        return made, refused, ()
+    like = turbine if kind == "blades" else None
+    earlier, known = draw(freed(before, like), kind)
+    made, stays = still_to_make(made, draw(freed(turbine), kind)[0], earlier)
+    return made, [one for one in refused if one not in known], stays
 
 
 def _pack(turbine, kinds, choice, order):
     way, parts_bin = order.way, order.parts_bin
-    flats, cuts, solids, refused = _drawn(turbine, kinds, choice, way)
+    flats, cuts, solids, refused, stays = _drawn(turbine, kinds, choice, order)
     to_lay = [flat for kind in kinds for flat in (cuts or flats)[kind]]
     sheets, for_blades, no = laid_out(to_lay, blade_stock=_stock(turbine.rotor.section, parts_bin))
     blade = pieces.whole_blade(turbine, every=way == "printed") if solids.get("blades") else None
@@ -160,7 +191,10 @@ def _pack(turbine, kinds, choice, order):
     made = {kind for kind in kinds if flats.get(kind) or solids.get(kind)}
     known = {"blade": blade, "parts_bin": parts_bin, "generator_mass": data.mass}
     items = bill(turbine, every_solid, 0 if blade else for_blades, made=made, **known)
-    wound = turbine.generator.kind == "wound" and "coil" in kinds
+    steps = build_steps(turbine, folders, cautions(turbine))
+    if order.since:
+        items, steps = _new_ones(items, bill(order.since, (), 0)), _new_steps(steps, order.since, folders)
+    wound = turbine.generator.kind == "wound" and flats.get("coil")
     pack = Pack(
         turbine=turbine,
         team=order.team,
@@ -172,7 +206,8 @@ def _pack(turbine, kinds, choice, order):
         sheets=sheets if cuts else (),
         refusals=tuple(dict.fromkeys((*refused, *no))),
         items=items,
-        steps=build_steps(turbine, folders, cautions(turbine)),
+        steps=steps,
+        stays=stays,
         tools=tools(turbine, folders),
         coil=(*coil_rows(turbine.generator), *volt_rows(data.emf_constant.number)) if wound else (),
         emf_constant=data.emf_constant.number,
@@ -180,6 +215,19 @@ def _pack(turbine, kinds, choice, order):
         as_made=with_changes(order.text, changes, remark=_REMARK) if changes and order.text else "",
     )
     return pack, weight
+
+
+def _new_ones(items, before):
+    """Lines of the bill that were not in an earlier one."""
+    known = {(one.part, one.detail, one.material): one.count for one in before}
+    missing = [(one, one.count - known.get((one.part, one.detail, one.material), 0)) for one in items]
+    return tuple(replace(one, count=count) for one, count in missing if count > 0)
+
+
+def _new_steps(steps, before, folders):
+    """Steps that differ from those of an earlier turbine, and those of every making and every first run."""
+    known = {(one.title, one.does) for one in build_steps(before, folders, {})}
+    return tuple(one for one in steps if one.where in _EVERY or (one.title, one.does) not in known)
 
 
 def _stock(section, parts_bin):

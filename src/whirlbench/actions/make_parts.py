@@ -48,6 +48,7 @@ class MakeReport(Report):
     to_be_found: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     unmade: tuple[str, ...]
+    stays: tuple[str, ...]
     files: tuple[MadeFile, ...]
 
 
@@ -102,5 +103,6 @@ def make_parts(turbine, folder, order, *, again=False):
             for kind, flats in pack.flats.items()
             for name in pieces.unmade(kind, flats, pack.solids.get(kind, ()), pack.refusals)
         ),
+        stays=pack.stays,
         files=tuple(MadeFile(path=one.path, sha256=one.sha256, size_bytes=one.size) for one in files),
     )

@@ -29,6 +29,11 @@ _Process = Annotated[
 _Bed = Annotated[str, typer.Option(metavar="SIZE", help="What the printer holds each way.")]
 _MotorShaft = Annotated[str, typer.Option(metavar="SIZE", help="Diameter of the generator's shaft.")]
 _Team = Annotated[str, typer.Option("--team", metavar="TEAM", help="The team's name.", show_default=False)]
+_Turning = Annotated[str, typer.Option(help="Of printed blades, seen from the wind: right (with the clock) or left.")]
+_Since = Annotated[
+    Path | None,
+    typer.Option("--since", metavar="EARLIER", help="An earlier turbine: make only what differs.", show_default=False),
+]
 _Again = Annotated[bool, typer.Option("--again", help="Replace an earlier pack in DIR.")]
 
 
@@ -43,6 +48,8 @@ def make(
     bed: _Bed = "180 mm",
     motor_shaft: _MotorShaft = "2 mm",
     team: _Team = "",
+    turning: _Turning = "right",
+    since: _Since = None,
     again: _Again = False,
     as_json: options.AsJson = False,
 ):
@@ -59,6 +66,8 @@ def make(
         bed=units.read("bed", bed, "m"),
         motor_shaft=units.read("motor shaft", motor_shaft, "m"),
         team=team,
+        turning=turning,
+        since=read_turbine(since) if since else None,
     )
     report = make_parts(read_turbine(turbine), out, order, again=again)
     show.answer(report, as_json, _in_words)
@@ -81,5 +90,7 @@ def _in_words(report):
         show.say("STEP files need an extra: pip install 'whirlbench[cad]'.")
     for one in report.to_be_found:
         show.say(f"To be found: {one}.")
+    if report.stays:
+        show.say(f"Stays as it was: {', '.join(report.stays)}.")
     for one in report.left_out:
         show.say(f"Not made: {one.piece}: {one.why}")

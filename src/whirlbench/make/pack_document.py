@@ -176,6 +176,9 @@ def _front(look, pack):
         yield look.words(f"{told} Weigh the real ones and write their masses into it.")
         for one in pack.weighings:
             yield look.words(one.sentence, bullet="•")
+    if pack.stays:
+        yield look.words("What stays as it was", "head")
+        yield look.words(f"Not in this pack, as the earlier turbine has them: {', '.join(pack.stays)}.")
     if pack.refusals:
         yield look.words("What cannot be made, and why", "head")
         for one in pack.refusals:

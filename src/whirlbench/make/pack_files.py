@@ -39,6 +39,8 @@ class Pack:
         Cut paths laid out on stock.
     refusals : tuple of Refusal
         What cannot be made.
+    stays : tuple of str
+        Pieces that an earlier turbine has already.
     items, steps, tools, coil : tuple
         Bill of materials, steps, tools, rows of the coil card (empty where nothing is wound).
     emf_constant : float
@@ -58,6 +60,7 @@ class Pack:
     solids: dict
     sheets: tuple
     refusals: tuple
+    stays: tuple
     items: tuple
     steps: tuple
     tools: tuple

@@ -76,10 +76,13 @@ class Choice:
         What the printer holds each way [mm].
     motor_shaft : float
         Diameter of the generator's shaft [mm].
+    turning : str
+        ``right`` or ``left``, of printed blades.
     """
 
     bed: float = 180.0
     motor_shaft: float = 2.0
+    turning: str = "right"
 
 
 def chosen(only):
@@ -378,7 +381,9 @@ def _flat_base(turbine, _way, _choice):
 
 
 def _solid_blades(turbine, choice):
-    return [("printed blade", lambda: split_blade(printed_blade(turbine.rotor), longest=choice.bed))]
+    return [
+        ("printed blade", lambda: split_blade(printed_blade(turbine.rotor, turning=choice.turning), longest=choice.bed))
+    ]
 
 
 def _solid_hub(turbine, _):

@@ -23,7 +23,7 @@ SPANS = 50  # between stations: twisted quads lose 0.03 % of the volume then
 _LEAST_TURN = math.radians(3)  # twist from one ring to the next, at most
 _SHARP = math.radians(30)  # a corner of the outline
 _SOCKET = 4.0  # diameters of rod in the blade: common practice
-_TURNINGS = ("right", "left")
+TURNINGS = ("right", "left")
 _ROOTS = ("socket", "peg", "plain")
 
 
@@ -77,7 +77,7 @@ def printed_blade(rotor, *, turning="right", root=None, fill=None, name="blade")
         No such turning or root.
     """
     root = root or ("socket" if rotor.rod else "plain")
-    for what, word, known in (("turning", turning, _TURNINGS), ("root", root, _ROOTS)):
+    for what, word, known in (("turning", turning, TURNINGS), ("root", root, _ROOTS)):
         if word not in known:
             raise UnknownKey(what, f"'{word}'", "one of " + ", ".join(known), try_=nearest(str(word), known))
     loft = Loft(blade_rings(rotor, turning=turning), _corners(rotor.section, turning))
