@@ -39,6 +39,10 @@ class InputError(WhirlbenchError):
         self.what, self.got, self.needs, self.try_ = what, got, needs, try_
         super().__init__(f"{what}: got {got}, needs {needs}. Try: {try_}.")
 
+    def __reduce__(self):
+        """Let the error travel whole from a worker process."""
+        return _remade, (type(self), self.what, self.got, self.needs, self.try_)
+
     def under(self, where):
         """Return the same error with the field's place in the file put before its name.
 
@@ -142,3 +146,11 @@ class InputErrors(WhirlbenchError):
     def __init__(self, errors):
         self.errors = tuple(errors)
         super().__init__("\n".join(str(error) for error in self.errors))
+
+    def __reduce__(self):
+        """Let the errors travel whole from a worker process."""
+        return type(self), (self.errors,)
+
+
+def _remade(kind, *pieces):
+    return kind(*pieces[:-1], try_=pieces[-1])

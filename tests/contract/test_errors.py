@@ -1,6 +1,7 @@
 """Every error a user can see says what, got, needs and try."""
 
 import inspect
+import pickle
 
 import numpy as np
 import pytest
@@ -93,3 +94,13 @@ def test_a_table_points_to_the_nearest_row():
 
     with pytest.raises(UnknownKey, match="write 'grey board'"):
         tables.load("materials/density").find(name="gray board")
+
+
+@pytest.mark.parametrize("kind", [InputError, OutOfRange, UnitError, UnknownKey, errors.Conflict])
+def test_an_error_travels_whole_from_a_worker(kind):
+    error = kind("wind", "'5'", "a unit", try_="write 5 m/s")
+    for one in (error, InputErrors([error, error])):
+        come = pickle.loads(pickle.dumps(one))
+        assert type(come) is type(one)
+        assert str(come) == str(one)
+    assert pickle.loads(pickle.dumps(error)).try_ == "write 5 m/s"
