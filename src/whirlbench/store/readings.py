@@ -224,6 +224,48 @@ def count(session, team):
     return session.scalar(rows.where(ReadingRow.team_id == team.id, *_now()))
 
 
+def marked(session, team, marks):
+    """Readings that bear one of these marks.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    team : Team
+        Whose they are.
+    marks : sequence of (str or None)
+        The senders' own names.
+
+    Returns
+    -------
+    dict of str to (int, int)
+        Number of the reading and of its newest version.
+    """
+    return {mark: (number, version) for mark, (number, version, _) in _known(session, team, marks).items()}
+
+
+def change_of(session, team, reading_id):
+    """Change that brought the newest version of a reading.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    team : Team
+        Whose it is.
+    reading_id : int
+        Which reading.
+
+    Returns
+    -------
+    int or None
+        Number of the change; None where the team has no such reading.
+    """
+    found = select(ReadingVersion.change_id).join(ReadingRow, ReadingRow.id == ReadingVersion.reading_id)
+    found = found.where(ReadingRow.team_id == team.id, ReadingRow.id == reading_id)
+    return session.scalar(found.order_by(ReadingVersion.number.desc()).limit(1))
+
+
 def _known(session, team, marks):
     """Number, newest version and whether it is gone, of the readings that bear one of these marks."""
     found = {}

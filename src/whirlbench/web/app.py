@@ -15,10 +15,11 @@ from whirlbench.actions.sign_in import Patience
 from whirlbench.errors import Conflict, InputError, InputErrors, UnknownKey, WhirlbenchError
 from whirlbench.store.store import Store
 from whirlbench.web import assets, guard, live, people, render
-from whirlbench.web.pages import door
+from whirlbench.web.pages import bench, check, door, make, readings, room, setup, start
+from whirlbench.web.slips import Slips
 from whirlbench.web.work import Work
 
-PAGES = (door,)
+PAGES = (door, bench, start, make, check, setup, room, readings)
 
 
 def app_of(settings):
@@ -32,7 +33,7 @@ def app_of(settings):
         openapi_url="/api/openapi.json",
     )
     app.state.settings = settings
-    app.state.patience = Patience()
+    app.state.patience, app.state.slips = Patience(), Slips()
     for each in PAGES:
         app.include_router(each.router, include_in_schema=False)
     app.include_router(live.router)

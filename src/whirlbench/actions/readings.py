@@ -1,0 +1,368 @@
+"""The table of readings of a team: a page of it, one row with its history, rows entered, changed and taken out."""
+
+from dataclasses import fields
+
+from whirlbench.actions.plans import placed
+from whirlbench.actions.report import Report
+from whirlbench.errors import InputError
+from whirlbench.measure.columns import COLUMNS
+from whirlbench.measure.readings import Reading
+from whirlbench.store import documents, readings, teams
+from whirlbench.store.turbines import KIND
+
+_ENDINGS = {name: f"_{unit.replace('/', '_')}" if unit else "" for name, unit in COLUMNS.items()}
+KEYS = {field.name: field.name + _ENDINGS.get(field.name, "") for field in fields(Reading) if field.name != "row"}
+_MOST_ALIKE = 40  # repeats that a new reading is held against
+
+
+class ReadingLine(Report):
+    """One version of a reading, SI, with all that is known around it; what was not read is null."""
+
+    id: int
+    version: int
+    gone: bool
+    at: str
+    author: str
+    turbine: str | None
+    turbine_version: int | None
+    plan: str | None
+    plan_row: int | None
+    wind_speed_m_s: float | None
+    load_resistance_ohm: float | None
+    voltage_V: float | None
+    current_A: float | None
+    rotor_speed_rad_s: float | None
+    generator_speed_rad_s: float | None
+    air_temperature_K: float | None
+    air_pressure_Pa: float | None
+    humidity: float | None
+    tip_force_N: float | None
+    tip_deflection_m: float | None
+    pushed: bool
+    taken_at: str
+    build: str
+    block: str
+    run: str
+    meter: str
+    note: str
+    electrical_power_W: float | None
+
+    def reading(self):
+        """Return what was read, as every calculation takes it."""
+        return Reading(row=self.id, **{name: getattr(self, key) for name, key in KEYS.items()})
+
+
+class ReadingsReport(Report):
+    """A page of readings, the newest first; ``before`` asks for the next page, null where there is none."""
+
+    team: str
+    readings: tuple[ReadingLine, ...]
+    before: int | None
+    count: int
+
+
+class RowReport(Report):
+    """One reading with every version of it, the oldest first."""
+
+    team: str
+    now: ReadingLine
+    versions: tuple[ReadingLine, ...]
+
+
+class WrittenLine(Report):
+    """A reading that was sent, as the store knows it; ``new`` is false where it was there already."""
+
+    id: int
+    version: int
+    new: bool
+    mark: str | None
+
+
+class WrittenReport(Report):
+    """Answer to readings that were sent, in order; ``change`` can be undone, null where nothing was new."""
+
+    team: str
+    readings: tuple[WrittenLine, ...]
+    new: int
+    change: int | None
+
+
+class TurbineLine(Report):
+    """A kept version of a turbine, which may stand at the fan; ``now`` where it is the newest."""
+
+    name: str
+    version: int
+    at: str
+    now: bool
+
+
+class Neighbours(Report):
+    """What a new reading is held against: the turbine that stands at the fan, and readings in the same condition."""
+
+    turbine: str | None
+    alike: tuple[ReadingLine, ...]
+
+
+def listed(store, team, *, before=None, limit=50):
+    """Page of the table.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose readings.
+    before : int, optional
+        Only readings with a smaller number.
+    limit : int
+        At most so many.
+
+    Returns
+    -------
+    ReadingsReport
+        The newest first.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        found = readings.page(session, whose, before=before, limit=limit + 1)
+        count = readings.count(session, whose)
+    lines = tuple(map(_line, found[:limit]))
+    more = len(found) > limit
+    return ReadingsReport(team=whose.name, readings=lines, before=lines[-1].id if more else None, count=count)
+
+
+def row(store, team, number):
+    """One reading with its history.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    number : int
+        Of the reading.
+
+    Returns
+    -------
+    RowReport
+        Every version.
+
+    Raises
+    ------
+    UnknownKey
+        No such reading in this team.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        versions = tuple(map(_line, readings.history(session, whose, number)))
+    return RowReport(team=whose.name, now=versions[-1], versions=versions)
+
+
+def enter(store, team, rows, *, marks=None, source="", turbine=None, plan=None, author=""):
+    """Add readings; one that was sent before under the same mark stays one.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose they are.
+    rows : sequence of Reading
+        What was read.
+    marks : sequence of (str or None), optional
+        The sender's own name for each.
+    source : str
+        Where they come from, for the history.
+    turbine : tuple of (str, int or None), optional
+        Name and version of what stands at the fan; the newest without a version.
+    plan : str, optional
+        The plan that they were taken for; their ``run`` tells their place in it.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    WrittenReport
+        Their numbers.
+
+    Raises
+    ------
+    InputError
+        No such turbine or plan, or a number that is none.
+    """
+    marks = list(marks or [None] * len(rows))
+    twice = next((mark for mark in marks if mark is not None and marks.count(mark) > 1), None)
+    if twice is not None:
+        raise InputError("mark", f"'{twice}' twice", "a mark of its own for each reading", try_="number the readings")
+    with store.writing() as session:
+        whose = teams.get(session, team)
+        place, runs = {}, None
+        if turbine:
+            place["turbine_version_id"] = _standing(session, whose, *turbine).id
+        if plan:
+            place["plan_id"], rows, runs = placed(session, whose, plan, rows)
+        before = readings.marked(session, whose, marks)
+        made = list(
+            readings.add(session, whose, rows, subject=source, marks=marks, plan_rows=runs, author=author, **place)
+        )
+        after = readings.marked(session, whose, marks)
+        change = readings.change_of(session, whose, made[0]) if made else None
+    fresh = iter([one for one in made if one not in {number for number, _ in after.values()}])
+    lines = [_written(mark, before, after, fresh) for mark in marks]
+    return WrittenReport(team=whose.name, readings=tuple(lines), new=len(made), change=change)
+
+
+def change(store, team, number, *, seen, reading, author=""):
+    """Write a newer version of a reading.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    number : int
+        Of the reading.
+    seen : int
+        The version that the writer had before their eyes.
+    reading : Reading
+        What it says from now on.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    WrittenReport
+        The new version.
+
+    Raises
+    ------
+    Conflict
+        Somebody else wrote a newer version than the one seen.
+    """
+    with store.writing() as session:
+        whose = teams.get(session, team)
+        entry = readings.change(session, whose, number, seen=seen, reading=reading, author=author)
+        return _one(session, whose, entry)
+
+
+def take_out(store, team, number, *, seen, author=""):
+    """Take a reading out of the table; undo brings it back.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    number : int
+        Of the reading.
+    seen : int
+        The version that the writer had before their eyes.
+    author : str
+        First name, or empty.
+
+    Returns
+    -------
+    WrittenReport
+        The version that says so.
+
+    Raises
+    ------
+    Conflict
+        Somebody else wrote a newer version than the one seen.
+    """
+    with store.writing() as session:
+        whose = teams.get(session, team)
+        return _one(session, whose, readings.delete(session, whose, number, seen=seen, author=author))
+
+
+def turbines_of(store, team):
+    """Every kept version of every turbine of a team, which may stand at the fan.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        The team.
+
+    Returns
+    -------
+    tuple of TurbineLine
+        By name, the newest version of each first.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        kept = [documents.find(session, whose, KIND, one.name) for one in documents.every(session, whose, KIND)]
+        found = [documents.versions(session, document) for document in kept]
+    return tuple(
+        TurbineLine(name=one.name, version=one.number, at=one.at, now=one is versions[-1])
+        for versions in found
+        for one in reversed(versions)
+        if not one.gone
+    )
+
+
+def neighbours(store, team, reading, *, turbine=None):
+    """What a new reading is held against before it is written.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    reading : Reading
+        The new one.
+    turbine : tuple of (str, int or None), optional
+        Name and version of what stands at the fan.
+
+    Returns
+    -------
+    Neighbours
+        The turbine as canonical JSON, and the latest readings of it in the same condition.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        saved = _standing(session, whose, *turbine) if turbine else None
+        latest = readings.page(session, whose, limit=_MOST_ALIKE)
+    same = [
+        _line(one)
+        for one in latest
+        if saved
+        and (one.turbine, one.turbine_version) == (saved.name, saved.number)
+        and (one.reading.wind_speed, one.reading.load_resistance) == (reading.wind_speed, reading.load_resistance)
+    ]
+    return Neighbours(turbine=saved.content if saved else None, alike=tuple(same))
+
+
+def _standing(session, team, name, number):
+    """Saved version of a turbine, its newest without a number; not taken apart."""
+    if number is None:
+        return documents.newest(session, team, KIND, name)
+    versions = documents.versions(session, documents.find(session, team, KIND, name))
+    if not 1 <= number <= len(versions):
+        needs = f"version 1 to {len(versions)}"
+        raise InputError(name, f"version {number}", needs, try_="name one of these versions")
+    return versions[number - 1]
+
+
+def _line(entry):
+    own = {KEYS[name]: getattr(entry.reading, name) for name in KEYS}
+    around = {name: value for name, value in vars(entry).items() if name != "reading"}
+    return ReadingLine(**around, **own, electrical_power_W=entry.reading.power)
+
+
+def _one(session, team, entry):
+    line = WrittenLine(id=entry.id, version=entry.version, new=True, mark=None)
+    change_id = readings.change_of(session, team, entry.id)
+    return WrittenReport(team=team.name, readings=(line,), new=1, change=change_id)
+
+
+def _written(mark, before, after, fresh):
+    if mark is None:
+        return WrittenLine(id=next(fresh), version=1, new=True, mark=None)
+    number, version = after[mark]
+    return WrittenLine(id=number, version=version, new=before.get(mark) != after[mark], mark=mark)
