@@ -1,5 +1,6 @@
 """A second look at a reading before it is kept: could it be a slip, and what is it worth."""
 
+import contextlib
 from dataclasses import replace
 from math import pi
 
@@ -100,10 +101,8 @@ def _questions(part, news, others):
     """Question by row; of the others only what they say about the new ones."""
     found = contradictions([*others, *news])
     if part is not None:
-        try:
+        with contextlib.suppress(WhirlbenchError):  # a turbine that cannot be computed says nothing here
             found += slips(part, [one for one in news if one.wind_speed is not None], priors(part))
-        except WhirlbenchError:
-            pass  # a turbine that cannot be computed says nothing about its readings
     return {slip.row: slip.question for slip in reversed(found)}
 
 

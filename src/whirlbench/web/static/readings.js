@@ -65,6 +65,7 @@ function watts(number) {
   if (size < 0.9995e-3) return `${Number((number * 1e6).toPrecision(3))} µW`;
   return size < 0.9995 ? `${Number((number * 1e3).toPrecision(3))} mW` : `${Number(number.toPrecision(3))} W`;
 }
+const percent = (share) => `${100 * share >= 10 ? Math.round(100 * share) : Number((100 * share).toPrecision(2))}`;
 function showWorth(look) {
   worth.textContent = "";
   if (!look || look.electrical_power_W == null) return;
@@ -78,7 +79,7 @@ function showWorth(look) {
   };
   const { electrical_power_low_W: low, electrical_power_high_W: high, power_coefficient: cp, tip_speed_ratio: tsr } = look;
   piece(worth.dataset.power, watts(look.electrical_power_W), low != null && watts(low), high != null && watts(high));
-  if (cp != null) piece(worth.dataset.cp, `${(100 * cp).toPrecision(2)} %`, `${(100 * look.power_coefficient_low).toPrecision(2)}`, `${(100 * look.power_coefficient_high).toPrecision(2)} %`);
+  if (cp != null) piece(worth.dataset.cp, `${percent(cp)} %`, percent(look.power_coefficient_low), `${percent(look.power_coefficient_high)} %`);
   if (tsr != null) piece(worth.dataset.tsr, tsr.toPrecision(2));
 }
 
@@ -168,6 +169,11 @@ async function kept(found) {
   showWorth(found.look);
   done.textContent = form.dataset.kept.replace("#", one.id);
   done.hidden = false;
+  if (found.kept.change) {
+    const undo = document.getElementById("undo");
+    undo.elements.change.value = found.kept.change;
+    undo.hidden = false;
+  }
   const back = fields("back").value;
   next(found.sent);
   if (back.startsWith(`/teams/${team}/`)) location.assign(back);
