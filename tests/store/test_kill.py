@@ -1,4 +1,4 @@
-"""Two hundred kill -9 at random moments: what was acknowledged is there, what was begun is whole or absent."""
+"""Two hundred kill -9 at random moments on each database: what was acknowledged is there, the rest whole or absent."""
 
 import json
 import os
@@ -19,7 +19,7 @@ from whirlbench.store import readings, runs, teams
 from whirlbench.store.store import Store
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(not hasattr(os, "fork"), reason="the writers are forks")]
-KILLS, SERVER_KILLS = 100, 12
+KILLS, SERVER_KILLS = 200, 12
 WRITER = Path(__file__).with_name("writer.py")
 LONGEST_LIFE = 0.1  # [s] after its first word: a few of its transactions
 PATIENCE = 60.0  # [s]
