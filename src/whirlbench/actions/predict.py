@@ -59,7 +59,7 @@ def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False, window=WINDO
     return PredictReport(turbine=turbine.name, points=tuple(points))
 
 
-def point(assembly, wind_speed, *, pushed=False, window=WINDOW, **seen):
+def point(assembly, wind_speed, *, pushed=False, window=WINDOW, rotor=None, **seen):
     """One wind's answer.
 
     Parameters
@@ -72,6 +72,8 @@ def point(assembly, wind_speed, *, pushed=False, window=WINDOW, **seen):
         Report the state after a push.
     window : float
         Length of a scored run, from letting go [s].
+    rotor : RotorWorlds, optional
+        Coefficients found before for the same rotor, air, wind and worlds.
     **seen
         ``readings`` at the fan and the ``fit`` to them, for the diagnosis.
 
@@ -80,7 +82,7 @@ def point(assembly, wind_speed, *, pushed=False, window=WINDOW, **seen):
     Point
         Best estimate with bands.
     """
-    found = whole.predict(assembly, wind_speed)
+    found = whole.predict(assembly, wind_speed, rotor)
     here = found.pushed if pushed else found.rest
     path = {part: float(power[0]) for part, power in here.path.items()}
     start = float(whole.start_wind(assembly, found)[0])

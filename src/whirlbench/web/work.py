@@ -70,6 +70,11 @@ class Work:
         self._lock, self._numbers, self._told = threading.Lock(), itertools.count(1), told
         threading.Thread(target=self._listen, daemon=True).start()
 
+    @property
+    def waiting(self):
+        """How many calls wait for the quick worker."""
+        return len(self._flying)
+
     def warm(self, call, *given):
         """Have both workers load what a call needs."""
         return [pool.submit(worker.run, call, given) for pool in (self._quick, self._slow)]
