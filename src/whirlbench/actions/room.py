@@ -4,6 +4,7 @@ from whirlbench.actions import pins
 from whirlbench.actions.report import Report
 from whirlbench.actions.sign_in import ROOM
 from whirlbench.errors import InputError
+from whirlbench.parts import plain
 from whirlbench.store import bins, events, names, settings, sign_ins, teams
 
 
@@ -74,17 +75,17 @@ def give_pin(store, number, pin=None):
     return pin
 
 
-def choose_event(store, event):
+def choose_event(store, event, *, text="", author=""):
     """Keep an event's rules, and make them those of the room."""
     with store.writing() as session:
-        events.keep(session, event)
+        events.keep(session, event, text=text, author=author)
         settings.keep(session, ROOM, event=event.name)
 
 
-def choose_bin(store, name, parts_bin):
+def choose_bin(store, name, parts_bin, *, text="", author=""):
     """Keep a parts bin, and make it that of the room."""
     with store.writing() as session:
-        saved = bins.keep(session, name, parts_bin)
+        saved = bins.keep(session, name, parts_bin, text=text, author=author)
         settings.keep(session, ROOM, bin=saved.name)
 
 
@@ -95,11 +96,25 @@ def event_of(store):
         return events.load(session, name) if name else None
 
 
+def event_text(store):
+    """Canonical JSON of the room's event, to be sent to a worker; empty where there is none."""
+    found = event_of(store)
+    return plain.text_of(found) if found else ""
+
+
 def bin_of(store):
     """Parts bin of the room, or None."""
     with store.looking() as session:
         name = settings.load(session, ROOM).get("bin")
         return bins.load(session, name) if name else None
+
+
+def texts(store):
+    """TOML texts of the room's event and bin; empty where none was chosen."""
+    with store.looking() as session:
+        kept = settings.load(session, ROOM)
+        event = events.text(session, kept["event"]) if "event" in kept else ""
+        return event, bins.text(session, kept["bin"]) if "bin" in kept else ""
 
 
 def team_name(store, number):

@@ -4,7 +4,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, func, select
 
 from whirlbench.store import clock, names
 from whirlbench.store.schema import SignIn, Team
@@ -102,6 +102,22 @@ def every(session, team):
     whose = SignIn.team_id == team.id if team else SignIn.team_id.is_(None)
     rows = select(SignIn, Team.name).outerjoin(Team, Team.id == SignIn.team_id).where(whose).order_by(SignIn.id.desc())
     return tuple(_person(*row) for row in session.execute(rows))
+
+
+def counts(session):
+    """How many browsers are signed in for each team.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+
+    Returns
+    -------
+    dict of int to int
+        By the team's number; a team that nobody is signed in for is left out.
+    """
+    return dict(session.execute(select(SignIn.team_id, func.count()).group_by(SignIn.team_id)).all())
 
 
 def end(session, number):

@@ -106,6 +106,31 @@ def every(session):
     return session.scalars(select(Team).order_by(Team.key)).all()
 
 
+def rename(session, team, name):
+    """Give a team another name.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    team : Team
+        The team.
+    name : str
+        As the team writes it.
+
+    Raises
+    ------
+    InputError
+        No name, or one that another team has.
+    """
+    name = names.checked_name("team", name)
+    other = _found(session, name)
+    if other is not None and other.id != team.id:
+        raise InputError("team", f"'{name}', which is here already", "a new name", try_="add a colour or an animal")
+    team.name, team.key = name, names.key(name)
+    session.flush()
+
+
 def remove(session, team):
     """Delete a team with everything it ever saved.
 

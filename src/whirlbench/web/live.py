@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from whirlbench.actions import news, sign_in
 from whirlbench.errors import WhirlbenchError
 from whirlbench.web import people
+from whirlbench.web.presence import Presence
 
 router = APIRouter()
 _LOOK_EVERY, _SLOW = (
@@ -23,7 +24,7 @@ class Hub:
     """The sockets of the room, and the one watcher that tells them."""
 
     def __init__(self, store):
-        self.store, self._sockets = store, {}
+        self.store, self.presence, self._sockets = store, Presence(), {}
         self._nudged, self._loop, self._watcher, self._n = asyncio.Event(), None, None, 0
 
     async def open(self):
@@ -57,6 +58,7 @@ class Hub:
         await socket.accept()
         missed = await run_in_threadpool(news.after, self.store, after, limit=_MOST_MISSED) if after >= 0 else ()
         self._sockets[socket] = person
+        self.presence.comes(person)
         try:
             await self._say(socket, {"hello": self._n, "whole": len(missed) < _MOST_MISSED})
             for line in missed:
@@ -68,6 +70,7 @@ class Hub:
             pass
         finally:
             self._sockets.pop(socket, None)
+            self.presence.goes(person)
 
     async def _watch(self):
         while True:

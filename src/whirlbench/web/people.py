@@ -102,10 +102,10 @@ def form_mark(request):
 
 
 async def form(request: Request):
-    """Fields of a form, once its mark was found right; a door form of nobody has none."""
-    found = await request.form(max_files=_MOST_FILES, max_fields=_MOST_FIELDS)
-    check_mark(request, str(found.get("mark", "")))
-    return found
+    """Fields of a form, once its mark was found right; a door form of nobody has none. Files close with the request."""
+    async with request.form(max_files=_MOST_FILES, max_fields=_MOST_FIELDS) as found:
+        check_mark(request, str(found.get("mark", "")))
+        yield found
 
 
 def check_mark(request, mark=""):
