@@ -57,6 +57,29 @@ def changed(tmp_path, old, new, name="starter"):
     return path
 
 
+def test_a_kerf_wider_than_a_web_is_told_and_its_piece_is_not_cut(call, tmp_path):
+    status, out, err = call(EXAMPLES / "geared.toml", "--out", tmp_path / "pack", "--only", "gears", "--kerf", "2 mm")
+    assert (status, out) == (2, "")
+    assert "a kerf narrower than every web and hole of the part" in " ".join(err.split())
+    assert not list(tmp_path.iterdir())
+    status, out, _ = call(EXAMPLES / "geared.toml", "--out", tmp_path / "pack", "--kerf", "1 mm")
+    assert status == 0
+    assert "Not made: gear-rotor-64, cut: gear-rotor-64: got a kerf of 1 mm" in " ".join(out.split())
+    assert not list((tmp_path / "pack/cut").glob("gear-*"))
+
+
+def cut_length(path):
+    corners = re.search(r'id="CUT".*?d="M([^Z]+)Z', path.read_text(), re.DOTALL)[1].split()
+    along = [float(corner.split(",")[0]) for corner in corners]
+    return max(along) - min(along)
+
+
+@pytest.mark.parametrize("kerf", [0.4, -0.4])
+def test_the_kerf_of_a_team_moves_the_path_either_way(kerf, call, tmp_path):
+    assert call(STARTER, "--out", tmp_path, "--only", "blades", "--kerf", f"{kerf} mm")[0] == 0
+    assert cut_length(tmp_path / "cut/blade.svg") == pytest.approx(254 - 70 + kerf, abs=1e-3)
+
+
 def test_one_move_gives_only_what_differs(call, tmp_path):
     steeper = changed(tmp_path, 'pitch = "35 deg"', 'pitch = "30 deg"')
     status, out, err = call(steeper, "--out", tmp_path / "pack", "--since", STARTER)
@@ -101,6 +124,8 @@ def test_a_hostile_turbine_gives_an_error_and_no_file(name, old, new, call, tmp_
         ("--paper", "A3"),
         ("--motor-shaft", "2 kg"),
         ("--turning", "up"),
+        ("--kerf", "wide"),
+        ("--kerf", "9 mm"),
         ("--since", STARTER),
     ],
 )

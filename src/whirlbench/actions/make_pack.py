@@ -72,6 +72,9 @@ class MakeOrder:
         Diameter of the generator's shaft [m].
     team : str
         Name of the team.
+    kerf : float or None
+        Width that the cutter takes away [m]; below 0 the windows left in the sheet are true, not the pieces that fall
+        out. None for a laser's.
     turning : str
         ``right`` or ``left``: which way printed blades drive the rotor, seen from where the wind comes from.
     since : Turbine or None
@@ -86,6 +89,7 @@ class MakeOrder:
     bed: float = 0.18
     motor_shaft: float = 0.002
     team: str = ""
+    kerf: float | None = None
     turning: str = "right"
     since: Turbine | None = None
 
@@ -138,6 +142,9 @@ def _checked(turbine, order):
     within("bed", order.bed, low=0.04, high=2.0, unit="m", try_="measure the printer: 180 mm is usual")
     try_ = "measure it across: 2 mm is usual"
     within("motor shaft", order.motor_shaft, low=0.0005, high=0.02, unit="m", try_=try_)
+    if order.kerf is not None:
+        try_ = "a laser takes 0.1 to 0.2 mm, a saw about 1 mm"
+        within("kerf", order.kerf, low=-0.005, high=0.005, unit="m", try_=try_)
     if order.turning not in TURNINGS:
         raise UnknownKey("turning", f"'{order.turning}'", "right or left", try_=nearest(order.turning, TURNINGS))
     return pieces.Choice(MM * order.bed, MM * order.motor_shaft, order.turning)
@@ -156,7 +163,7 @@ def _drawn(turbine, kinds, choice, order):
         refused += [*no, *(one for one in pieces.bought(turbine, kind, choice) if one not in known)]
         stays += kept
         if cutting:
-            cuts[kind], no = cut_paths(flats[kind])
+            cuts[kind], no = cut_paths(flats[kind], None if order.kerf is None else MM * order.kerf)
             refused += no
         if printing:
             solids[kind], no, kept = _fresh(draw_solid, kind, turbine, order.since)
@@ -179,6 +186,9 @@ def _fresh(draw, kind, turbine, before):
 def _pack(turbine, kinds, choice, order):
     way, parts_bin = order.way, order.parts_bin
     flats, cuts, solids, refused, stays = _drawn(turbine, kinds, choice, order)
+    if order.kerf is not None and any(flats.values()) and not any(cuts.values()):
+        got = next((one.why for one in refused if one.piece.endswith(", cut")), "nothing to cut")
+        raise InputError("kerf", got, "a kerf that some piece can take", try_="measure the cut of your tool")
     to_lay = [flat for kind in kinds for flat in (cuts or flats)[kind]]
     sheets, for_blades, no = laid_out(to_lay, blade_stock=_stock(turbine.rotor.section, parts_bin))
     blade = pieces.whole_blade(turbine, every=way == "printed") if solids.get("blades") else None

@@ -29,6 +29,14 @@ _Process = Annotated[
 _Bed = Annotated[str, typer.Option(metavar="SIZE", help="What the printer holds each way.")]
 _MotorShaft = Annotated[str, typer.Option(metavar="SIZE", help="Diameter of the generator's shaft.")]
 _Team = Annotated[str, typer.Option("--team", metavar="TEAM", help="The team's name.", show_default=False)]
+_Kerf = Annotated[
+    str | None,
+    typer.Option(
+        metavar="SIZE",
+        help="Width that your cutter takes away; below 0 the holes left in the sheet come out true.",
+        show_default="0.15 mm",
+    ),
+]
 _Turning = Annotated[str, typer.Option(help="Of printed blades, seen from the wind: right (with the clock) or left.")]
 _Since = Annotated[
     Path | None,
@@ -48,6 +56,7 @@ def make(
     bed: _Bed = "180 mm",
     motor_shaft: _MotorShaft = "2 mm",
     team: _Team = "",
+    kerf: _Kerf = None,
     turning: _Turning = "right",
     since: _Since = None,
     again: _Again = False,
@@ -66,6 +75,7 @@ def make(
         bed=units.read("bed", bed, "m"),
         motor_shaft=units.read("motor shaft", motor_shaft, "m"),
         team=team,
+        kerf=units.read("kerf", kerf, "m") if kerf else None,
         turning=turning,
         since=read_turbine(since) if since else None,
     )

@@ -38,27 +38,30 @@ class PackFile:
     size: int
 
 
-def cut_paths(flats):
+def cut_paths(flats, kerf=None):
     """Flat pieces as the path of a laser.
 
     Parameters
     ----------
     flats : sequence of Flat
         True to size.
+    kerf : float, optional
+        Width of the cut [mm], below 0 for a path inside the part; by default a laser's.
 
     Returns
     -------
     tuple of tuple of Flat and tuple of Refusal
         Pieces with the kerf in their path, without those for paper only; those with a web narrower than the kerf.
     """
-    kerf, made, refused = process("laser").kerf, [], []
+    kerf = process("laser").kerf if kerf is None else kerf
+    made, refused = [], []
     for flat in flats:
         if flat.stock == PAPER_ONLY:
             continue
         try:
             made.append(replace(flat, drawing=with_kerf(flat.drawing, kerf)))
         except InputError as error:
-            refused.append(Refusal(f"{flat.drawing.name}, cut", str(error)))
+            refused.append(Refusal(f"{flat.drawing.name}, cut", " ".join(str(error).split())))
     return tuple(made), tuple(refused)
 
 

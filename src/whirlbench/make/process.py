@@ -10,6 +10,7 @@ from whirlbench import tables
 from whirlbench.errors import InputError, within
 from whirlbench.make.drawing import CUT
 
+_CORNER = 0.1  # kerfs: a round tool leaves a square corner unfinished by 0.09
 _MITRE = 2.0  # a corner runs out at most this many half kerfs
 
 
@@ -103,7 +104,7 @@ def with_kerf(drawing, kerf):
     OutOfRange
         A kerf wider than 5 mm.
     InputError
-        A kerf wider than a web of the part or than one of its holes.
+        A kerf wider than a web of the part, than one of its holes or than a gap in its outline.
     """
     within("kerf", kerf, low=-5.0, high=5.0, unit="mm", try_="a laser takes 0.1 to 0.2 mm, a saw about 1 mm")
     if not kerf:
@@ -115,7 +116,8 @@ def with_kerf(drawing, kerf):
     circles = tuple(_moved(each, kerf, drawing.name) if each.layer == CUT else each for each in drawing.circles)
     side = "outside" if kerf > 0 else "inside"
     note = f"cut path {abs(kerf) / 2:g} mm {side} the part for a kerf of {abs(kerf):g} mm"
-    if _parts_and_holes(drawing.material.buffer(-abs(kerf) / 2)) != _parts_and_holes(drawing.material):
+    material = drawing.material
+    if _parts_and_holes(material.buffer(-abs(kerf) / 2)) != _parts_and_holes(material) or _left_uncut(material, kerf):
         raise _too_wide(drawing.name, kerf)
     return replace(drawing, outlines=outlines, circles=circles, notes=(*drawing.notes, note))
 
@@ -153,6 +155,14 @@ def _moved(circle, kerf, name):
     if diameter <= 0.0:
         raise _too_wide(name, kerf)
     return replace(circle, diameter=diameter)
+
+
+def _left_uncut(material, kerf):
+    """Whether a path outside the part misses a gap, such as the one between two teeth."""
+    if kerf < 0.0:
+        return False
+    back = material.buffer(kerf / 2).buffer(-kerf / 2)  # what a round tool really leaves
+    return not back.difference(material).buffer(-_CORNER * kerf).is_empty
 
 
 def _parts_and_holes(shape):
