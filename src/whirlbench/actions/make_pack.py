@@ -187,8 +187,7 @@ def _pack(turbine, kinds, choice, order):
     way, parts_bin = order.way, order.parts_bin
     flats, cuts, solids, refused, stays = _drawn(turbine, kinds, choice, order)
     if order.kerf is not None and any(flats.values()) and not any(cuts.values()):
-        got = next((one.why for one in refused if one.piece.endswith(", cut")), "nothing to cut")
-        raise InputError("kerf", got, "a kerf that some piece can take", try_="measure the cut of your tool")
+        raise _nothing_to_cut(refused)
     to_lay = [flat for kind in kinds for flat in (cuts or flats)[kind]]
     sheets, for_blades, no = laid_out(to_lay, blade_stock=_stock(turbine.rotor.section, parts_bin))
     blade = pieces.whole_blade(turbine, every=way == "printed") if solids.get("blades") else None
@@ -225,6 +224,11 @@ def _pack(turbine, kinds, choice, order):
         as_made=with_changes(order.text, changes, remark=_REMARK) if changes and order.text else "",
     )
     return pack, weight
+
+
+def _nothing_to_cut(refused):
+    got = next((one.why for one in refused if one.piece.endswith(", cut")), "nothing to cut")
+    return InputError("kerf", got, "a kerf that some piece can take", try_="measure the cut of your tool")
 
 
 def _new_ones(items, before):
