@@ -1,7 +1,8 @@
 """Bring the catalogues of translations up to date: python docs/make_catalogues.py.
 
 ``whirlbench.po`` holds the texts of the pages (templates and ``words``), ``sentences.po`` those that the floors below
-make. New texts come in without a translation, texts that are gone go, translations stay.
+make, and after them those of ``said_words.txt``: what stands in tables, and single words that fill gaps. New texts come
+in without a translation, texts that are gone go, translations stay.
 """
 
 import ast
@@ -17,7 +18,11 @@ ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "whirlbench"
 LOCALE = SOURCE / "web" / "locale"
 MAKERS = ("advise", "event", "predict", "actions", "measure", "parts", "charts", "errors.py", "units.py")
+WORDS = Path(__file__).parent / "said_words.txt"
 _PROSE = re.compile(r"[a-z]{2,}[,;:]? +[a-zA-Z{(']|[a-z]{3,}")
+_LONE = re.compile(r"\b(?!mm\b|ohm\b|rpm\b)[a-z]{2,}\b")
+_MARKUP = re.compile(r"^<|<g |<text|=\"\S|^SELECT |^PRAGMA |^BEGIN")
+_CODE = re.compile(r"[<\\\[]|=|\w\(|/|_|\.[a-z]")
 _METHODS = [("**/templates/**.html", "jinja2"), ("**/web/**.py", "python")]
 
 
@@ -32,7 +37,8 @@ def page_texts():
 def sentence_texts():
     """Texts with gaps that the floors below make, in order."""
     files = [path for maker in MAKERS for path in _files(SOURCE / maker)]
-    return list(dict.fromkeys(text for path in files for text in _texts(ast.parse(path.read_text()))))
+    texts = [text for path in files for text in _texts(ast.parse(path.read_text()))]
+    return list(dict.fromkeys((*texts, *WORDS.read_text().splitlines())))
 
 
 def _files(place):
@@ -77,7 +83,9 @@ def _text(node):
 
 def _is_prose(text):
     bare = re.sub(r"\{\d+\}", "", text).strip()
-    return " " in bare and bool(_PROSE.search(bare)) and not re.match(r"^[\w.]+:\w+$|^SELECT |^PRAGMA |^BEGIN", bare)
+    if " " in bare:
+        return bool(_PROSE.search(bare)) and not _MARKUP.search(bare)
+    return "{" in text and bool(_LONE.search(bare)) and not _CODE.search(text)
 
 
 def updated(name, texts, language):
