@@ -203,7 +203,6 @@ def _pack(turbine, kinds, choice, order):
     steps = build_steps(turbine, folders, cautions(turbine))
     if order.since:
         items, steps = _new_ones(items, bill(order.since, (), 0)), _new_steps(steps, order.since, folders)
-    wound = turbine.generator.kind == "wound" and flats.get("coil")
     pack = Pack(
         turbine=turbine,
         team=order.team,
@@ -218,7 +217,7 @@ def _pack(turbine, kinds, choice, order):
         steps=steps,
         stays=stays,
         tools=tools(turbine, folders),
-        coil=(*coil_rows(turbine.generator), *volt_rows(data.emf_constant.number)) if wound else (),
+        coil=_coil(turbine.generator, data.emf_constant.number) if flats.get("coil") else (),
         emf_constant=data.emf_constant.number,
         weighings=tuple(_weighings(turbine.rotor, weight, hub)),
         as_made=with_changes(order.text, changes, remark=_REMARK) if changes and order.text else "",
@@ -229,6 +228,10 @@ def _pack(turbine, kinds, choice, order):
 def _nothing_to_cut(refused):
     got = next((one.why for one in refused if one.piece.endswith(", cut")), "nothing to cut")
     return InputError("kerf", got, "a kerf that some piece can take", try_="measure the cut of your tool")
+
+
+def _coil(generator, emf_constant):
+    return (*coil_rows(generator), *volt_rows(emf_constant)) if generator.kind == "wound" else ()
 
 
 def _new_ones(items, before):
