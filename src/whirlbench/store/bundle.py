@@ -19,7 +19,7 @@ from whirlbench.errors import InputError, InputErrors
 from whirlbench.measure.columns import NUMBERS, TEXTS
 from whirlbench.parts import plain
 from whirlbench.parts.turbine import Turbine
-from whirlbench.store import documents, names, plans, teams, turbines
+from whirlbench.store import documents, names, notes, plans, teams, turbines
 from whirlbench.store.rows import AT_ONCE, inserted
 from whirlbench.store.schema import Change, Document, DocumentVersion, ReadingRow, ReadingVersion, Run, RunChunk
 
@@ -37,7 +37,7 @@ _TABLES = {
     "run_chunks": (RunChunk, Run),
 }
 _FILES = {f"{name}.jsonl": tables for name, tables in _TABLES.items()}
-_KINDS = (turbines.KIND, plans.KIND)
+_KINDS = (turbines.KIND, plans.KIND, notes.KIND, notes.PHOTO)
 _KINDS_OF_MORE = dict.fromkeys(NUMBERS, (int, float)) | dict.fromkeys(TEXTS, (str,)) | {"row": (int,)}
 _MOST_BYTES, _LONGEST_LINE, _LONGEST_MANIFEST = 1 << 30, 1 << 24, 1 << 16
 _EARLIEST = (1980, 1, 1, 0, 0, 0)  # a zip knows no earlier day; the same for every file keeps the bytes the same
@@ -270,7 +270,9 @@ def _check_documents(session, team):
                 json.loads(saved.content)
                 if document.kind == turbines.KIND:
                     plain.part_of(Turbine, saved.content)
-            except (ValueError, RecursionError, InputErrors) as error:
+                if document.kind in (notes.KIND, notes.PHOTO):
+                    notes.check(document.kind, document.name, saved.content, saved.files)
+            except (ValueError, RecursionError, InputError, InputErrors) as error:
                 raise _damaged(f"a {document.kind} that is none: {str(error)[:200]}") from None
 
 

@@ -75,7 +75,7 @@ def begin(session, team, verb, subject, *, author="", undoes=None):
     return change.id
 
 
-def history(session, team, *, before=None, limit=50):
+def history(session, team, *, before=None, limit=50, only=()):
     """Changes of a team, the newest first.
 
     Parameters
@@ -88,6 +88,8 @@ def history(session, team, *, before=None, limit=50):
         Only changes with a smaller number: the next page.
     limit : int
         At most so many.
+    only : sequence of conditions
+        On the table of changes: only those that meet them all.
 
     Returns
     -------
@@ -101,7 +103,7 @@ def history(session, team, *, before=None, limit=50):
     found = (
         select(Change, counts[0] + counts[1], _later.c.id)
         .outerjoin(_later, _later.c.undoes == Change.id)
-        .where(Change.team_id == team.id, Change.id < before if before else true())
+        .where(Change.team_id == team.id, Change.id < before if before else true(), *only)
         .order_by(Change.id.desc())
         .limit(limit)
     )
