@@ -85,6 +85,38 @@ def import_readings(path, *, mapping=(), fill=(), decimal="", out=None):
     InputError
         No such file, nothing in it, or a wish that cannot be met.
     """
+    readings, report = taken(path, mapping=mapping, fill=fill, decimal=decimal)
+    if not (out and readings):
+        return report
+    write_readings(out, readings)
+    sentence = _sentence(readings, report.refused, str(out))
+    return report.model_copy(update={"written": str(out), "sentence": sentence})
+
+
+def taken(path, *, mapping=(), fill=(), decimal=""):
+    """Readings of a table, before they are written anywhere.
+
+    Parameters
+    ----------
+    path : path
+        CSV in any usual encoding, parted by commas, semicolons or tabs.
+    mapping : sequence of str
+        A person's word on columns, such as ``V out=voltage [mV]``.
+    fill : sequence of str
+        What holds for every row, such as ``wind_speed=4.5 m/s``.
+    decimal : str
+        The mark before decimals; empty to have it found.
+
+    Returns
+    -------
+    tuple of (tuple of Reading, ImportReport)
+        The good lines, and all that is to say of the file.
+
+    Raises
+    ------
+    InputError
+        No such file, nothing in it, or a wish that cannot be met.
+    """
     path = Path(path)
     sheet = take_apart(_bytes(path))
     if decimal not in _MARKS:
@@ -94,10 +126,7 @@ def import_readings(path, *, mapping=(), fill=(), decimal="", out=None):
     matches = headers.correct(headers.propose(sheet.header, sheet.unit_row), mapping)
     mark = _MARKS[decimal] or table_decimal(sheet, matches)
     readings, refused = table_readings(sheet, matches, decimal=mark, fill=filled(fill))
-    if out and readings:
-        write_readings(out, readings)
-    written = str(out) if out and readings else None
-    return ImportReport(
+    return readings, ImportReport(
         file=path.name,
         encoding=sheet.encoding,
         separator={"\t": "tab"}.get(sheet.separator, sheet.separator),
@@ -110,8 +139,8 @@ def import_readings(path, *, mapping=(), fill=(), decimal="", out=None):
         blank_lines=len(sheet.blank_lines),
         questions=tuple(AskedLine(line=one.row, question=one.question) for one in contradictions(readings)),
         without_wind=sum(one.wind_speed is None and one.tip_force is None for one in readings),
-        written=written,
-        sentence=_sentence(readings, refused, written),
+        written=None,
+        sentence=_sentence(readings, refused, None),
     )
 
 

@@ -59,7 +59,7 @@ def log_readings(store, team, rows, *, source, turbine=None, plan=None, again=Fa
         whose = teams.get(session, team)
         saved = documents.newest(session, whose, turbines.KIND, turbine) if turbine else None
         place = {"turbine_version_id": saved.id} if saved else {}
-        marks = None if again else _marks(source, rows)
+        marks = None if again else marks_of(source, rows)
         runs = None
         if plan:
             place["plan_id"], rows, runs = placed(session, whose, plan, rows)
@@ -143,8 +143,21 @@ def log_speed(store, team, report, *, source, fixed=None, turbine=None, author="
     return report.model_copy(update={"logged": True})
 
 
-def _marks(source, rows):
-    """Name of each row by what it says and how many equal ones stand before it, wherever it stands in the file."""
+def marks_of(source, rows):
+    """Name of each row by what it says and how many equal ones stand before it, wherever it stands in the file.
+
+    Parameters
+    ----------
+    source : str
+        Name of the file.
+    rows : sequence of Reading
+        Its rows.
+
+    Returns
+    -------
+    list of str
+        All different; the same again when a file that grew is read again.
+    """
     seen = Counter()
     marks = []
     for row in rows:

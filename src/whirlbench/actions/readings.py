@@ -7,7 +7,7 @@ from whirlbench.actions.report import Report
 from whirlbench.errors import InputError
 from whirlbench.measure.columns import COLUMNS
 from whirlbench.measure.readings import Reading
-from whirlbench.store import documents, readings, teams
+from whirlbench.store import documents, names, readings, teams
 from whirlbench.store.turbines import KIND
 
 _ENDINGS = {name: f"_{unit.replace('/', '_')}" if unit else "" for name, unit in COLUMNS.items()}
@@ -191,7 +191,7 @@ def enter(store, team, rows, *, marks=None, source="", turbine=None, plan=None, 
     InputError
         No such turbine or plan, or a number that is none.
     """
-    marks = list(marks or [None] * len(rows))
+    marks = [mark and names.checked_text("mark", mark) for mark in marks or [None] * len(rows)]
     twice = next((mark for mark in marks if mark is not None and marks.count(mark) > 1), None)
     if twice is not None:
         raise InputError("mark", f"'{twice}' twice", "a mark of its own for each reading", try_="number the readings")

@@ -14,12 +14,42 @@ from whirlbench import __version__
 from whirlbench.actions.sign_in import Patience
 from whirlbench.errors import Conflict, InputError, InputErrors, UnknownKey, WhirlbenchError
 from whirlbench.store.store import Store
-from whirlbench.web import assets, guard, live, people, render
-from whirlbench.web.pages import bench, check, door, make, readings, room, setup, start
+from whirlbench.web import assets, guard, live, logger_api, people, render
+from whirlbench.web.pages import (
+    bench,
+    check,
+    door,
+    exchange,
+    logbook,
+    logger,
+    make,
+    readings,
+    room,
+    room_backup,
+    room_settings,
+    setup,
+    sound,
+    start,
+)
 from whirlbench.web.slips import Slips
 from whirlbench.web.work import Work
 
-PAGES = (door, bench, start, make, check, setup, room, readings)
+PAGES = (
+    door,
+    bench,
+    start,
+    make,
+    check,
+    logbook,
+    setup,
+    room,
+    readings,
+    sound,
+    exchange,
+    logger,
+    room_settings,
+    room_backup,
+)
 
 
 def app_of(settings):
@@ -37,6 +67,7 @@ def app_of(settings):
     for each in PAGES:
         app.include_router(each.router, include_in_schema=False)
     app.include_router(live.router)
+    app.include_router(logger_api.router)
     app.add_api_route("/static/{version}/{name}", assets.answer, include_in_schema=False)
     app.add_api_route("/ping", _ping, include_in_schema=False)
     app.add_exception_handler(people.SignInNeeded, _at_the_door)
