@@ -4,6 +4,7 @@ import base64
 import html
 
 import shapely
+from shapely import affinity
 
 from whirlbench.make.cut_files import svg_items
 from whirlbench.make.drawing import CUT, ENGRAVE, MARK, Drawing, Outline
@@ -11,7 +12,8 @@ from whirlbench.make.page import BLUE, DEEP, INK, PAPER, SOFT
 from whirlbench.make.picture import picture_png
 
 _MARGIN = 0.04  # of the longer side
-_LEAST = 4.0  # [mm] so that words at the rim stay inside
+_PEN = 0.003
+_LETTER = 0.35  # half the width of a letter over its height
 _PIXELS = (480, 320)
 _LINES = {ENGRAVE: DEEP, MARK: SOFT}
 
@@ -27,17 +29,18 @@ def flat_svg(drawing):
     Returns
     -------
     str
-        Without width and height, so it takes the room it is given; lines keep their thickness.
+        Without width and height, so it takes the room it is given.
     """
-    left, low, right, high = drawing.bounds
-    margin = max(_LEAST, _MARGIN * max(right - left, high - low))
+    left, low, right, high = _bounds(drawing)
+    across = max(right - left, high - low)
+    margin, pen = _MARGIN * across, _PEN * across
     wide, tall = right - left + 2 * margin, high - low + 2 * margin
     corner = left - margin, high + margin
-    style = f'fill="{BLUE}" fill-rule="evenodd" stroke="{INK}" stroke-width="1.2"'
+    style = f'fill="{BLUE}" fill-rule="evenodd" stroke="{INK}" stroke-width="{pen:.3g}"'
     whole = Drawing(drawing.name, tuple(map(Outline, shapely.get_parts(drawing.material))))
     groups = [_group(style, svg_items(whole, CUT, corner))]
     for layer, ink in _LINES.items():
-        groups.append(_group(f'fill="none" stroke="{ink}" stroke-width="0.8"', svg_items(drawing, layer, corner)))
+        groups.append(_group(f'fill="none" stroke="{ink}" stroke-width="{pen:.3g}"', svg_items(drawing, layer, corner)))
     return _svg(drawing.name, (wide, tall), groups)
 
 
@@ -59,10 +62,18 @@ def solid_svg(solid):
     return _svg(solid.name, _PIXELS, [image])
 
 
+def _bounds(drawing):
+    """Bounds of a drawing with its words."""
+    shapes = [shapely.box(*drawing.bounds)]
+    for text in drawing.texts:
+        half = _LETTER * text.height * len(text.words), text.height / 2
+        turned = affinity.rotate(shapely.box(-half[0], -half[1], *half), text.angle, origin=(0, 0))
+        shapes.append(affinity.translate(turned, text.x, text.y))
+    return shapely.total_bounds(shapes).tolist()
+
+
 def _group(style, items):
-    return "\n".join(
-        [f"<g {style}>", *(item.replace("/>", ' vector-effect="non-scaling-stroke"/>') for item in items), "</g>"]
-    )
+    return "\n".join([f"<g {style}>", *items, "</g>"])
 
 
 def _svg(name, size, inside):

@@ -6,7 +6,7 @@ import numpy as np
 
 from whirlbench.errors import InputError
 from whirlbench.make.drawing import MM
-from whirlbench.make.features import Prism, Rod, add, circle, cut
+from whirlbench.make.features import Rod, add, cut
 from whirlbench.make.hub_outline import hub_holes
 from whirlbench.make.process import process
 from whirlbench.make.solid import fit, solid
@@ -51,12 +51,12 @@ def printed_hub(turbine, *, material="PETG", fill=1.0, name="hub"):
     holes = _holes(rotor, radius - depth, hole)
     thick = hole + 4 * fit("wall")
     top, collar = thick + fit("collar"), bore + 2 * fit("screw grip")
-    steps = [add(Prism(circle(2 * radius), 0.0, thick)), add(Prism(circle(collar), 0.0, top))]
+    steps = [add(Rod((0, 0, 0), (0, 0, thick), 2 * radius)), add(Rod((0, 0, 0), (0, 0, top), collar))]
     places = _places(rotor)
     middle = radius - depth / 2
     for number in holes:
         x, y = middle * places[number - 1]
-        steps.append(add(Prism(circle(fit("screw boss"), (x, y)), thick / 2, thick + _BOSS)))
+        steps.append(add(Rod((x, y, thick / 2), (x, y, thick + _BOSS), fit("screw boss"))))
     for number in holes:
         x, y = middle * places[number - 1]
         steps.append(cut(_outwards(places[number - 1], (radius - depth, radius + hole), thick / 2, hole)))

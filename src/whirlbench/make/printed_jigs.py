@@ -8,7 +8,7 @@ from whirlbench.errors import InputError
 from whirlbench.make.base_outline import tower_diameter
 from whirlbench.make.coil_outline import coil_former_drawings
 from whirlbench.make.drawing import CUT, MM
-from whirlbench.make.features import Prism, Rod, add, circle, cut
+from whirlbench.make.features import Prism, Rod, add, cut
 from whirlbench.make.hub_outline import pitch_gauge_drawing
 from whirlbench.make.process import process
 from whirlbench.make.solid import fit, solid
@@ -121,7 +121,7 @@ def tower_adapter(tower, *, plate=None, material="PETG", name="tower-adapter"):
     screws = [(sx * x, sy * y) for sx in (-1, 1) for sy in (-1, 1)]
     steps = [
         add(Prism(box(-long / 2, -wide / 2, long / 2, wide / 2), 0.0, _PLATE)),
-        add(Prism(circle(sleeve), 0.0, _PLATE + depth)),
+        add(Rod((0, 0, 0), (0, 0, _PLATE + depth), sleeve)),
         cut(Rod((0, 0, _PLATE), (0, 0, _PLATE + depth + 1), bore)),
         cut(Rod((0, 0, _PLATE + depth / 2), (sleeve, 0, _PLATE + depth / 2), fit("screw hole"))),
         *(cut(Rod((*place, -1), (*place, _PLATE + 1), fit("screw clearance"))) for place in screws),
@@ -146,7 +146,7 @@ def _raised(drawing, bottom, top):
     """Steps that pull a drawing's parts up, and drill its holes through."""
     plates = [Prism(each.polygon, bottom, top) for each in drawing.outlines if each.layer == CUT]
     circles = [each for each in drawing.circles if each.layer == CUT]
-    plates += [Prism(circle(each.diameter, (each.x, each.y)), bottom, top) for each in circles if not each.hole]
+    plates += [Rod((each.x, each.y, bottom), (each.x, each.y, top), each.diameter) for each in circles if not each.hole]
     holes = [
         Rod((each.x, each.y, bottom - 1), (each.x, each.y, top + 1), each.diameter) for each in circles if each.hole
     ]

@@ -4,7 +4,7 @@ import numpy as np
 
 from whirlbench.errors import within
 from whirlbench.make.drawing import CUT, MM
-from whirlbench.make.features import Prism, Rod, Turned, add, circle, cut
+from whirlbench.make.features import Prism, Rod, Turned, add, cut
 from whirlbench.make.gear_outline import gear_drawings
 from whirlbench.make.process import process
 from whirlbench.make.pulley_outline import belt_width, check_bore, ends, pulley_profile, vee_note
@@ -118,7 +118,7 @@ def _mounted(steps, room, width, bore):
     told = f"bore {bore:.2f} mm: too small a wheel for a set screw; press it on, a drop of glue"
     if boss <= room:
         top = width + fit("collar")
-        steps = [*steps, add(Prism(circle(boss), 0.0, top))]
+        steps = [*steps, add(Rod((0, 0, 0), (0, 0, top), boss))]
         told = f"bore {bore:.2f} mm; an M3 screw in the boss cuts its own thread"
     steps = [*steps, cut(Rod((0, 0, -1), (0, 0, top + 1), bore))]
     if boss <= room:

@@ -9,7 +9,7 @@ import shapely
 from shapely import LineString, box
 
 from whirlbench.errors import within
-from whirlbench.make.features import Prism, Rod, add, circle, cut
+from whirlbench.make.features import Prism, Rod, add, cut
 from whirlbench.make.mesh import level
 from whirlbench.make.process import process
 from whirlbench.make.solid import fit, solid
@@ -143,7 +143,7 @@ def _pin_solids(blade, pins):
     return [
         solid(
             f"{blade.name}-pin-{diameter:g}x{2 * depth:g}".replace(".", "-"),
-            [add(Prism(circle(diameter), 0.0, 2 * depth - _GAP))],
+            [add(Rod((0, 0, 0), (0, 0, 2 * depth - _GAP), diameter))],
             material=blade.material,
             count=blade.count * sizes.count((diameter, depth)),
             orientation="Print it upright, or cut it from filament or wire of that width.",
