@@ -20,7 +20,8 @@ ROWS = {f"{kind}, 0 dB": {"kind": kind} for kind in sounds.KINDS} | {
     "plain, -10 dB": {"snr": -10.0},
     "all of it, +10 dB": {"kind": "all of it", "snr": 10.0},
     "fan as loud, recorded alone too": {"fan_level": 0.0},
-    "fan as loud, never told of": {"fan_level": 0.0, "told": False},
+    "fan as loud, never told of": {"fan_level": 0.0, "told": ""},
+    "fan as loud, said to be none": {"fan_level": 0.0, "told": "none"},
     "fan 10 dB louder, recorded alone too": {"fan_level": 10.0},
     "no turbine": {"turbine": False},
     "no turbine, wind on the phone": {"turbine": False, "kind": "wind on the phone"},
@@ -32,12 +33,14 @@ ROWS = {f"{kind}, 0 dB": {"kind": kind} for kind in sounds.KINDS} | {
 }
 
 
-def judged(number, *, make="trial", told=True, ask=("blade_count", "guess"), **how):
+def judged(number, *, make="trial", told="truth", ask=("blade_count", "guess"), **how):
     """Error [-] of one answer and whether it was sure."""
     sound = getattr(sounds, make)(number, **how)
     known = {name: getattr(sound, name) for name in ask}
-    if told and sound.fan is not None:
+    if told == "truth" and sound.fan is not None:
         known["fan"] = sound_fan.fan_alone(recording(sound.fan, sounds.RATE))
+    elif told:
+        known["fan"] = sound_fan.NO_FAN
     heard = heard_speed(recording(sound.samples, sounds.RATE), **known)
     return heard.rotor_speed / sound.rotor_speed - 1, heard.sure
 

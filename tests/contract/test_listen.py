@@ -45,11 +45,11 @@ def recorded(tmp_path):
 
 def test_a_clear_recording_gives_the_speed_in_words_and_numbers(call, recorded):
     path = recorded("turbine.wav", 21.0)  # 3 blades at 420 rpm
-    status, out, _ = call("listen", path, "--blades", 3, "--guess", "400 rpm")
+    status, out, _ = call("listen", path, "--blades", 3, "--guess", "400 rpm", "--no-fan")
     assert status == 0
     assert float(out.split(" rpm")[0]) == pytest.approx(420, rel=5e-3)
-    assert "3 blades" in out and "--fan" in out
-    status, out, _ = call("listen", path, "--blades", 3, "--guess", "7 Hz", "--mains", "50 Hz", "--json")
+    assert "3 blades" in out
+    status, out, _ = call("listen", path, "--blades", 3, "--guess", "7 Hz", "--mains", "50 Hz", "--no-fan", "--json")
     answer = json.loads(out)
     assert status == 0 and answer["sure"] is True
     assert answer["rotor_speed_rad_s"] == pytest.approx(14 * np.pi, rel=5e-3)
@@ -62,12 +62,14 @@ def test_not_sure_is_status_one_and_says_why(call, recorded):
     status, out, _ = call("listen", recorded("noise.wav", 0.0), "--blades", 3, "--guess", "400 rpm")
     assert status == 1
     assert "Not sure" in out and "Do not use it" in out
+    status, out, _ = call("listen", recorded("turbine.wav", 21.0), "--blades", 3, "--guess", "400 rpm")
+    assert status == 1 and "record the fan alone" in out.replace("\n", " ")
 
 
 def test_only_a_sure_speed_becomes_a_reading_of_the_team(call, recorded, tmp_path, monkeypatch):
     monkeypatch.setenv(VARIABLE, str(tmp_path / "room.db"))
     call("team", "add", "Kittiwake")
-    words = ("--blades", 3, "--guess", "400 rpm", "--team", "Kittiwake", "--fill", "wind_speed=4.5 m/s")
+    words = ("--blades", 3, "--guess", "400 rpm", "--no-fan", "--team", "Kittiwake", "--fill", "wind_speed=4.5 m/s")
     assert call("listen", recorded("noise.wav", 0.0), *words)[0] == 1
     status, out, _ = call("listen", recorded("turbine.wav", 21.0), *words)
     assert status == 0 and "Logged as a reading" in out

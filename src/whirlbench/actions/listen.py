@@ -47,7 +47,7 @@ class ListenReport(Report):
     logged: bool = False
 
 
-def listen(path, *, blade_count=None, guess=None, fan_path=None, fan_speed=None, fan_blade_count=None, mains=None):
+def listen(path, *, blade_count=None, guess=None, mains=None, **fan):
     """Speed of the rotor in a sound file, or that it cannot be told.
 
     Parameters
@@ -58,14 +58,11 @@ def listen(path, *, blade_count=None, guess=None, fan_path=None, fan_speed=None,
         Blades of the turbine.
     guess : float, optional
         Speed believed, good to 25 % [rad/s].
-    fan_path : path, optional
-        Recording of the fan alone; goes before the fan's speed and blades.
-    fan_speed : float, optional
-        Of the fan [rad/s].
-    fan_blade_count : int, optional
-        Of the fan; used with ``fan_speed``.
     mains : float, optional
         Frequency of the mains [Hz].
+    **fan
+        What is known of the fan: ``fan_path``, a recording of it alone, or ``fan_speed`` [rad/s] with
+        ``fan_blade_count``, or ``no_fan=True`` where none can be heard. Without a word of it nothing is sure.
 
     Returns
     -------
@@ -77,12 +74,7 @@ def listen(path, *, blade_count=None, guess=None, fan_path=None, fan_speed=None,
     InputError
         A file that cannot be read, or a number out of range.
     """
-    fan = None
-    if fan_path is not None:
-        fan = sound_fan.fan_alone(read_sound(fan_path))
-    elif fan_speed is not None and fan_blade_count is not None:
-        fan = sound_fan.fan_of_speed(fan_speed, fan_blade_count)
-    heard = heard_speed(read_sound(path), blade_count=blade_count, guess=guess, fan=fan, mains=mains)
+    heard = heard_speed(read_sound(path), blade_count=blade_count, guess=guess, fan=_fan(**fan), mains=mains)
     return ListenReport(
         rotor_speed_rad_s=heard.rotor_speed,
         rotor_speed_sd_rad_s=heard.sigma,
@@ -103,6 +95,15 @@ def listen(path, *, blade_count=None, guess=None, fan_path=None, fan_speed=None,
             SwellPoint(frequency_Hz=float(frequency), height_dB=float(height)) for frequency, height in heard.spectrum.T
         ),
     )
+
+
+def _fan(*, fan_path=None, fan_speed=None, fan_blade_count=None, no_fan=False):
+    """What is known of the fan; None where nobody said anything."""
+    if fan_path is not None:
+        return sound_fan.fan_alone(read_sound(fan_path))
+    if fan_speed is not None and fan_blade_count is not None:
+        return sound_fan.fan_of_speed(fan_speed, fan_blade_count)
+    return sound_fan.NO_FAN if no_fan else None
 
 
 def draw_sound(report, path):

@@ -16,6 +16,7 @@ _Guess = Annotated[str | None, typer.Option(metavar="SPEED", help="Good to 25 %:
 _Fan = Annotated[Path | None, typer.Option(metavar="FILE", help="Recording of the fan alone.", show_default=False)]
 _FanSpeed = Annotated[str | None, typer.Option(metavar="SPEED", help="Of the fan: '1200 rpm'.", show_default=False)]
 _FanBlades = Annotated[int | None, typer.Option(metavar="N", help="Of the fan.", show_default=False)]
+_NoFan = Annotated[bool, typer.Option("--no-fan", help="No fan can be heard.")]
 _Mains = Annotated[
     str | None, typer.Option(metavar="FREQUENCY", help="'50 Hz' or '60 Hz'; else both.", show_default=False)
 ]
@@ -29,6 +30,7 @@ def listen(
     fan: _Fan = None,
     fan_speed: _FanSpeed = None,
     fan_blades: _FanBlades = None,
+    no_fan: _NoFan = False,
     mains: _Mains = None,
     team: options.IntoTeam = None,
     fill: options.Fill = None,
@@ -40,6 +42,7 @@ def listen(
 ):
     """Tell the rotor's speed from a recording in FILE, or say that it is not sure.
 
+    A fan sounds like a rotor, so it is sure only with --fan, with --fan-speed and --fan-blades, or with --no-fan.
     With --team and --fill 'wind_speed=4.5 m/s' a speed that is sure goes into the team's store as a reading.
     """
     if (fan_speed is None) != (fan_blades is None):
@@ -55,6 +58,7 @@ def listen(
         fan_path=fan,
         fan_speed=None if fan_speed is None else units.read("fan-speed", fan_speed, "rad/s"),
         fan_blade_count=fan_blades,
+        no_fan=no_fan,
         mains=None if mains is None else units.read("mains", mains, "Hz"),
     )
     if plot:
@@ -76,8 +80,6 @@ def _in_words(report):
         show.say(f"Best of several unsure guesses: {speed:.0f} rpm. Do not use it; count turns or use a stroboscope.")
     if report.logged:
         show.say("Logged as a reading of the team.")
-    if report.fan_level_dB is None:
-        show.say("A fan nobody told of can be taken for the rotor: record it alone at the same place, and add --fan.")
     if report.rivals:
         show.table(
             ["other speeds that were weighed>", "blades>", "behind by>"],

@@ -67,7 +67,7 @@ class Heard:
     rivals : tuple of Rival
         Other speeds, nearest in evidence first.
     fan_level : float or None
-        Swell of the fan over that of the turbine [dB]; None where no fan was told of.
+        Swell of the fan over that of the turbine [dB]; None where no line of a fan is known.
     spectrum : ndarray, shape (2, k)
         Frequency [Hz] and height over the noise [dB], for the picture.
     marks : tuple of Mark
@@ -99,7 +99,8 @@ def heard_speed(recording, *, blade_count=None, guess=None, fan=None, mains=None
     guess : float, optional
         Speed that the team believes, good to 25 % [rad/s]. Without it 100 to 2000 rpm.
     fan : Fan, optional
-        What is known of the fan; see ``sound_fan``.
+        What is known of the fan, see ``sound_fan``; ``NO_FAN`` where none can be heard. Without it nothing is sure: a
+        fan sounds like a rotor.
     mains : float, optional
         Mains frequency [Hz]. Without it 50 and 60.
 
@@ -136,8 +137,9 @@ def heard_speed(recording, *, blade_count=None, guess=None, fan=None, mains=None
     margin = _MARGIN if guess else _MARGIN_ALONE
     confidence = 1 - np.exp(-max(found.lead, 0.0) * agreement**_AGREEMENT_COUNTS / margin)
     doubt = np.sqrt((0.5 * apart) ** 2 + _LEAST_DOUBT**2 + (_WANDER_DOUBT * track.wander) ** 2)
-    level = sound_fan.level(sharp, frequency * blades, own_fan) if fan else None
+    level = sound_fan.level(sharp, frequency * blades, own_fan) if len(own_fan) else None
     reasons = [
+        *_no_word_of(fan),
         *_loud_fan(level),
         *_weak_evidence(found, confidence, agreement),
         *_strangers(sharp, found, search.silent),
@@ -236,6 +238,11 @@ def _straightened(swells, first, track, search):
     ):
         found, whole, search = straight, sharp, loose
     return replace(found, shaft_frequency=frequency), whole, search
+
+
+def _no_word_of(fan):
+    if fan is None:
+        yield "a fan sounds like a rotor: record the fan alone at the same place, or say that no fan can be heard"
 
 
 def _loud_fan(level):

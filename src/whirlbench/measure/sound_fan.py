@@ -47,6 +47,9 @@ class Fan:
         return np.column_stack([self.centres - half, self.centres + half])
 
 
+NO_FAN = Fan(np.empty(0), 0.0)  # none can be heard
+
+
 def fan_alone(recording):
     """Fan as a recording of it alone shows it.
 
