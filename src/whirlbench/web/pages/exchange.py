@@ -1,4 +1,4 @@
-"""Readings from and for other programs: a table is sent, its columns matched, its good lines kept; tables to download."""
+"""Tables in and out: one is sent, its columns matched, its good lines kept; others to download."""
 
 import json
 import secrets

@@ -15,6 +15,7 @@ from whirlbench.web.uploads import Uploads
 
 router = APIRouter(prefix="/teams/{team}/readings/sound")
 _ENDINGS = (".wav", ".flac", ".mp3", ".ogg")
+_FIELDS = ("blades", "guess", "mains", "fan_speed", "fan_blades", "no_fan")
 _HEAR = "whirlbench.actions.hear:hear"
 _SENT = Uploads()
 
@@ -35,7 +36,7 @@ def send(visit: people.TeamVisit, form: people.Form):
         if getattr(fan, "filename", ""):
             options["fan_path"] = _sent(visit, form, "fan")[0]
     except InputError as error:
-        typed = {key: str(form.get(key, ""))[:200] for key in ("blades", "guess", "mains")}
+        typed = {key: str(form.get(key, ""))[:200] for key in _FIELDS}
         return _page(visit, typed, status=422, wrong=str(error))
     job = visit.work.start(visit.number, _HEAR, place, options)
     job.name = name
@@ -69,19 +70,28 @@ def _sent(visit, form, what):
 
 
 def _options(form):
-    blades, guess, mains = (str(form.get(name, "")).strip() for name in ("blades", "guess", "mains"))
-    if blades and not (blades.isascii() and blades.isdigit() and 2 <= int(blades[:3]) <= 12):
-        raise InputError("blades", f"'{blades[:20]}'", "2 to 12, or nothing", try_="count the blades of the rotor")
-    speed = entry.number("rotor_speed", guess, "rpm")
-    return {
-        "blade_count": int(blades) if blades else None,
-        "guess": speed or None,
-        "mains": {"50": 50.0, "60": 60.0}.get(mains),
-    }
+    fan = {"fan_speed": _speed(form, "fan_speed"), "fan_blade_count": _count(form, "fan_blades")}
+    if (fan["fan_speed"] is None) != (fan["fan_blade_count"] is None):
+        needs, try_ = "both its speed and its blades, or neither", "better still, record the fan alone"
+        raise InputError("fan", "one of the two", needs, try_=try_)
+    options = {"blade_count": _count(form, "blades"), "guess": _speed(form, "guess")}
+    options["mains"] = {"50": 50.0, "60": 60.0}.get(str(form.get("mains", "")))
+    return options | fan | {"no_fan": form.get("no_fan") == "yes"}
+
+
+def _count(form, name):
+    text = str(form.get(name, "")).strip()
+    if text and not (text.isascii() and text.isdigit() and 2 <= int(text[:3]) <= 12):
+        raise InputError(name.replace("_", " "), f"'{text[:20]}'", "2 to 12, or nothing", try_="count its blades")
+    return int(text) if text else None
+
+
+def _speed(form, name):
+    return entry.number("rotor_speed", str(form.get(name, "")).strip()[:40], "rpm") or None
 
 
 def _page(visit, typed, *, status=200, wrong=""):
     found = readings.listed(visit.store, visit.team, limit=1).readings
     last = entry.shown("rotor_speed", found[0].rotor_speed_rad_s) if found else ""
-    typed = {"blades": "", "guess": last.removesuffix(" rpm"), "mains": ""} | typed
+    typed = {**dict.fromkeys(_FIELDS, ""), "guess": last.removesuffix(" rpm"), **typed}
     return render.page(visit, "sound.html", status=status, typed=typed, wrong=wrong, endings=",".join(_ENDINGS))
