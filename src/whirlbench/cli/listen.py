@@ -45,9 +45,7 @@ def listen(
     A fan sounds like a rotor, so it is sure only with --fan, with --fan-speed and --fan-blades, or with --no-fan.
     With --team and --fill 'wind_speed=4.5 m/s' a speed that is sure goes into the team's store as a reading.
     """
-    if (fan_speed is None) != (fan_blades is None):
-        got = "one of the two"
-        raise InputError("fan-speed and fan-blades", got, "both or none", try_="better still, record the fan alone")
+    told = _fan(fan, fan_speed, fan_blades, no_fan)
     from whirlbench.actions.listen import draw_sound
     from whirlbench.actions.listen import listen as act
 
@@ -55,11 +53,8 @@ def listen(
         file,
         blade_count=blades,
         guess=None if guess is None else units.read("guess", guess, "rad/s"),
-        fan_path=fan,
-        fan_speed=None if fan_speed is None else units.read("fan-speed", fan_speed, "rad/s"),
-        fan_blade_count=fan_blades,
-        no_fan=no_fan,
         mains=None if mains is None else units.read("mains", mains, "Hz"),
+        **told,
     )
     if plot:
         draw_sound(report, plot)
@@ -69,6 +64,15 @@ def listen(
     show.answer(report, as_json, _in_words)
     if not report.sure:
         raise typer.Exit(1)
+
+
+def _fan(path, speed, blades, none):
+    """What was told of the fan, as the action takes it."""
+    if (speed is None) != (blades is None):
+        got = "one of the two"
+        raise InputError("fan-speed and fan-blades", got, "both or none", try_="better still, record the fan alone")
+    speed = None if speed is None else units.read("fan-speed", speed, "rad/s")
+    return {"fan_path": path, "fan_speed": speed, "fan_blade_count": blades, "no_fan": none}
 
 
 def _in_words(report):
