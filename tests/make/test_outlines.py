@@ -106,7 +106,7 @@ def test_five_blades_on_twelve_holes_and_twelve_on_a_larger_hub():
     hub = Hub(holes=12, radius=0.040)
     twelve = GEARED.rotor.model_copy(update={"holes": tuple(range(1, 13)), "hub": hub})
     assert len(hub_drawings(twelve, 6.0)) == 2
-    with pytest.raises(InputError, match=r"hub > rod: got 6\.1 mm wide, which leaves"):
+    with pytest.raises(InputError, match=r"hub > rod: got a hole 6\.1 mm wide, which"):
         hub_drawings(GEARED.rotor.model_copy(update={"holes": tuple(range(1, 13))}), 6.0)
 
 

@@ -222,7 +222,8 @@ def _middle(rotor, bore, allowed, name):
 
 def _check_web(what, width, web, least):
     if not web >= least:
-        got, needs = f"{width:g} mm wide, which leaves {web:.2f} mm", f"a web of {least:g} mm or more"
+        left = f"leaves {web:.2f} mm" if web > 0.0 else f"runs {-web:.1f} mm into what lies beside it"
+        got, needs = f"a hole {width:g} mm wide, which {left}", f"{least:g} mm or more of material beside it"
         raise InputError(f"hub > {what}", got, needs, try_="use a larger hub, fewer holes or shorter sockets")
 
 
