@@ -23,6 +23,7 @@ from whirlbench.web.pages import (
     logbook,
     logger,
     make,
+    moves,
     readings,
     room,
     room_backup,
@@ -30,6 +31,7 @@ from whirlbench.web.pages import (
     setup,
     sound,
     start,
+    versions,
 )
 from whirlbench.web.slips import Slips
 from whirlbench.web.work import Work
@@ -38,6 +40,8 @@ PAGES = (
     door,
     bench,
     start,
+    moves,
+    versions,
     make,
     check,
     logbook,
@@ -68,7 +72,7 @@ def app_of(settings):
         app.include_router(each.router, include_in_schema=False)
     app.include_router(live.router)
     app.include_router(logger_api.router)
-    app.add_api_route("/static/{version}/{name}", assets.answer, include_in_schema=False)
+    app.add_api_route("/static/{asked}/{name}", assets.answer, include_in_schema=False)
     app.add_api_route("/ping", _ping, include_in_schema=False)
     app.add_exception_handler(people.SignInNeeded, _at_the_door)
     app.add_exception_handler(WhirlbenchError, _said_no)

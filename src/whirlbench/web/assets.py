@@ -24,33 +24,47 @@ CHARTS = "charts.js"  # the chart library's browser bundle, made from the instal
 
 @functools.cache
 def content(name):
-    """Bytes of an asset, plain and zipped, and the version in its address."""
+    """Bytes of an asset, plain and zipped."""
     if name == CHARTS:
         plain = _bundle()
     else:
-        place = importlib.resources.files("whirlbench.web") / "static" / name
+        place = _folder() / name
         if "/" in name or "\\" in name or name.startswith(".") or not place.is_file():
             raise KeyError(name)
         plain = place.read_bytes()
-    return plain, gzip.compress(plain, 9, mtime=0), hashlib.sha256(plain).hexdigest()[:12]
+    return plain, gzip.compress(plain, 9, mtime=0)
+
+
+@functools.cache
+def version(name):
+    """Version in an asset's address: one for all of ours, so that a script that imports another gets the page's own."""
+    if name == CHARTS:
+        return hashlib.sha256(content(name)[0]).hexdigest()[:12]
+    ours = sorted((one.name, one.read_bytes()) for one in _folder().iterdir() if one.is_file())
+    return hashlib.sha256(repr(ours).encode()).hexdigest()[:12]
 
 
 def address(name):
     """Address of an asset as pages write it."""
-    return f"/static/{content(name)[2]}/{name}"
+    content(name)  # a name that is no asset is our own slip, and is noticed here
+    return f"/static/{version(name)}/{name}"
 
 
-def answer(request: Request, version: str, name: str):
+def answer(request: Request, asked: str, name: str):
     """Answer a browser that asks for an asset."""
     try:
-        plain, zipped, now = content(name)
+        plain, zipped = content(name)
     except KeyError:
         raise HTTPException(404) from None
-    headers = dict(_FOR_GOOD) if version == now else {"cache-control": "no-cache"}
+    headers = dict(_FOR_GOOD) if asked == version(name) else {"cache-control": "no-cache"}
     kind = _KINDS.get(name.rpartition(".")[2], "application/octet-stream")
     if "gzip" in request.headers.get("accept-encoding", ""):
         return Response(zipped, media_type=kind, headers=headers | {"content-encoding": "gzip"})
     return Response(plain, media_type=kind, headers=headers)
+
+
+def _folder():
+    return importlib.resources.files("whirlbench.web") / "static"
 
 
 def _bundle():

@@ -1,5 +1,5 @@
 // The workbench: a slider moves a field, the server answers with pieces of the page; only the newest answer counts.
-const { askJson, drawChart, onNews } = await import(document.querySelector("script[src$='/page.js']").src); // the same copy as the page has
+import { askJson, drawChart, onNews } from "./page.js";
 
 const desk = document.getElementById("desk");
 const own = document.querySelector("script[data-turning]");

@@ -1,5 +1,5 @@
 // What is typed in the logbook survives a reload and lost wifi; photos are made small before they travel; news are shown.
-const { onNews, ownTimes } = await import(document.querySelector("script[src$='/page.js']").src); // the same copy as the page has
+import { onNews, ownTimes } from "./page.js";
 
 const MOST = 1600; // pixels of the longer side, as the server keeps them
 const form = document.querySelector("form[enctype]");

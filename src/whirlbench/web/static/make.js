@@ -1,5 +1,5 @@
 // A file that takes a while: follow the news of its job, then offer it.
-const { askJson, onNews } = await import(document.querySelector("script[src$='/page.js']").src); // the same copy as the page has
+import { askJson, onNews } from "./page.js";
 
 const place = document.querySelector("[data-job]");
 const bar = place?.querySelector("progress");

@@ -1,5 +1,5 @@
 // The coach's room: fetches the teams anew when something changed, at most every two seconds; prints the slips.
-const { ask, onNews, ownTimes } = await import(document.querySelector("script[src$='/page.js']").src); // the same copy as the page has
+import { ask, onNews, ownTimes } from "./page.js";
 
 const place = document.getElementById("teams");
 const OFTEN = 2000;
