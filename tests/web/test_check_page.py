@@ -5,7 +5,7 @@ PAGE = "/teams/1/check"
 
 def test_rules_margins_balance_and_hazards_are_told(team):
     text = team.get(PAGE).text
-    for word in ("Rules of", "What has to hold", "With doubt", "blade 1 in hole 1", "Hazards", "a blade flies off"):
+    for word in ("Rules of", "What has to hold", "With doubt", "blade 1 in hole 1", "Hazards", "A blade flies off"):
         assert word in text
     assert "✓" in text
     assert "fine" in text

@@ -7,6 +7,10 @@ import zipfile
 from html import unescape
 
 import pytest
+from web_room import EXAMPLES, TEAMS, of_team
+
+from whirlbench.actions import keep
+from whirlbench.parts.files import read_turbine
 
 PAGE = "/teams/1/make"
 
@@ -14,8 +18,6 @@ PAGE = "/teams/1/make"
 @pytest.fixture(scope="module")
 def addresses(app):
     """Addresses of the pictures and files that the page names."""
-    from web_room import of_team
-
     found = re.findall(r'(?:src|href|action)="(/teams/1/make/[^"]+)"', of_team(app, 1).get(PAGE).text)
     return [unescape(one) for one in found]
 
@@ -138,3 +140,19 @@ def test_a_bed_that_is_none_is_told_beside_its_field(team, bed, told):
 )
 def test_other_choices_are_refused(team, more):
     assert team.get(PAGE, params=more).status_code in (404, 422)
+
+
+def test_only_what_differs_from_an_earlier_version(app, other):
+    turbine = read_turbine(EXAMPLES / "starter.toml").changed(name="Gull One")
+    for one in (turbine, turbine.changed(rotor=turbine.rotor.changed(pitch=0.4)), turbine.changed(note="same pieces")):
+        keep.keep(app.state.store, TEAMS[1], one)
+    page = "/teams/2/make"
+    text = other.get(page, params={"version": "2", "since": "1"}).text
+    assert "These stay as they are" in text
+    assert "pitch gauge" in text
+    assert "hub.stl" not in text
+    answer = other.get(page, params={"version": "3", "since": "1"})
+    assert answer.status_code == 422
+    assert "the same pieces as before" in answer.text
+    assert other.get(page, params={"since": "9"}).status_code == 422
+    assert other.get(page, params={"since": "x"}).status_code == 404

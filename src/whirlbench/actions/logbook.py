@@ -46,7 +46,7 @@ class ReadLine(Report):
 
 
 class LogEntry(Report):
-    """One thing on the time line; of note, version and readings only what its kind has."""
+    """One thing on the time line; of note, version and readings only what its kind has, ``of`` what was taken back."""
 
     change: int
     at: str
@@ -56,6 +56,7 @@ class LogEntry(Report):
     count: int
     undone: bool
     undoes: int | None
+    of: str = ""
     note: NoteReport | None = None
     version: int | None = None
     differences: tuple[Changed, ...] = ()
@@ -269,7 +270,7 @@ def _entry(session, team, done, document, now):
     told = {name: getattr(done, name) for name in ("at", "author", "subject", "count", "undoes")}
     told |= {"change": done.id, "undone": done.undone_by is not None, "kind": done.verb}
     if done.undoes is not None:
-        return LogEntry(**told | {"kind": "undo"})
+        return LogEntry(**told | {"kind": "undo", "of": document.kind if document else "readings"})
     if done.verb in timeline.READINGS:
         found = readings.every(session, team, versions=True, change_id=done.id)
         lines = tuple(_read(one.reading) for one in itertools.islice(found, _MOST_READINGS))

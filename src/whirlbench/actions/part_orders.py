@@ -27,10 +27,12 @@ class CautionLine(Report):
 
 
 class Workpieces(Report):
-    """Answer of ``workpieces``: what can be made, what to mind, and whether STEP files can be had here."""
+    """Answer of ``workpieces``: what can be made, what to mind, what parts weigh, what stays as it is."""
 
     makeables: Makeables
     cautions: tuple[CautionLine, ...]
+    weights: tuple[str, ...]
+    stays: tuple[str, ...]
     step_files: bool
 
 
@@ -42,7 +44,7 @@ def workpieces(kept, options):
     kept : list
         Canonical JSON of the turbine, and the text of each file that it names.
     options : dict
-        Fields of MakeOrder; ``parts_bin`` as canonical JSON.
+        Fields of MakeOrder; ``parts_bin`` as canonical JSON, ``since`` as the turbine is given.
 
     Returns
     -------
@@ -60,7 +62,14 @@ def workpieces(kept, options):
         for where, several in cautions(turbine).items()
         for risk, why, do in several
     ]
-    return Workpieces(makeables=makeables(turbine, order), cautions=tuple(told), step_files=has_cad())
+    pack, _ = ordered_pack(turbine, order)
+    return Workpieces(
+        makeables=makeables(turbine, order),
+        cautions=tuple(told),
+        weights=tuple(one.sentence for one in pack.weighings),
+        stays=pack.stays,
+        step_files=has_cad(),
+    )
 
 
 def workpiece_file(kept, options, path):
@@ -167,4 +176,6 @@ def _read(kept, options):
     options = json.loads(options)
     if options.get("parts_bin"):
         options["parts_bin"] = part_of(PartsBin, options["parts_bin"], where="parts bin")
+    if options.get("since"):
+        options["since"] = restored(*options["since"])
     return restored(text, files), MakeOrder(**options)

@@ -30,12 +30,21 @@ class Chosen:
         """The choice as a query of an address."""
         return urlencode({"turbine": self.kept.turbine, "version": self.kept.number})
 
+    def version(self, visit, number):
+        """Another version of the same turbine."""
+        return Chosen(kept_turbine(visit.store, visit.team, self.kept.turbine, _number(number)))
+
 
 def chosen(visit):
     """Chosen turbine of a visit, or None where the team has kept none."""
     asked = visit.request.query_params
-    number = asked.get("version", "")
-    if number and not (number.isascii() and number.isdigit() and len(number) < 10):
-        raise HTTPException(404)
-    kept = kept_turbine(visit.store, visit.team, asked.get("turbine") or None, int(number) if number else None)
+    number = asked.get("version")
+    kept = kept_turbine(visit.store, visit.team, asked.get("turbine") or None, _number(number) if number else None)
     return Chosen(kept) if kept else None
+
+
+def _number(text):
+    """Number from an address."""
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise HTTPException(404)
+    return int(text)

@@ -19,9 +19,9 @@ from whirlbench.web.work import key_of
 router = APIRouter()
 _SHELF = Shelf()
 _WORK = "whirlbench.actions.part_orders:"
-_USUAL = {"paper": "A4", "way": "", "bed": "180 mm", "shaft": "2 mm"}
-_LENGTHS = {"bed": "bed", "motor shaft": "shaft"}  # as an order names them, and the field of the page
-_RIGHT = {"bed": "", "shaft": "", "other": ""}
+_USUAL = {"paper": "A4", "way": "", "bed": "180 mm", "shaft": "2 mm", "kerf": "", "turning": "right", "since": ""}
+_LENGTHS = {"bed": "bed", "motor shaft": "shaft", "kerf": "kerf"}  # as an order names them, and the field of the page
+_RIGHT = {"bed": "", "shaft": "", "kerf": "", "since": "", "other": ""}
 _NO_SLASHES = str.maketrans("/\\", "  ")
 # steps of a build where risks arise, by the kind of piece that is on the page there
 _ARISES = {
@@ -43,9 +43,10 @@ async def make(visit: people.TeamVisit):
     if found is None:
         return render.page(visit, "make.html", **page)
     try:
-        answer = json.loads(await visit.work.ask(f"{_WORK}workpieces", found.plain, await _options(visit, fields)))
+        options = await run_in_threadpool(_options, visit, found, fields)
+        answer = json.loads(await visit.work.ask(f"{_WORK}workpieces", found.plain, options))
     except WhirlbenchError as error:
-        field = _LENGTHS.get(getattr(error, "what", ""), "other")
+        field = (_LENGTHS | {"since": "since"}).get(getattr(error, "what", ""), "other")
         return render.page(visit, "make.html", status=422, **page | {"wrong": _RIGHT | {field: str(error)}})
     page |= {
         "answer": answer,
@@ -120,16 +121,18 @@ def _fields(visit):
     return {name: visit.request.query_params.get(name) or usual for name, usual in _USUAL.items()}
 
 
-async def _options(visit, fields):
+def _options(visit, found, fields):
     """Fields as a worker takes them."""
-    lengths = {name.replace(" ", "_"): units.read(name, fields[field], "m") for name, field in _LENGTHS.items()}
-    parts_bin = await run_in_threadpool(room.bin_of, visit.store)
+    lengths = {name: fields[field] and units.read(name, fields[field], "m") for name, field in _LENGTHS.items()}
+    parts_bin, since = room.bin_of(visit.store), fields["since"]
     return {
         "paper": fields["paper"],
         "way": fields["way"] or None,
         "team": visit.team.translate(_NO_SLASHES),
         "parts_bin": plain.text_of(parts_bin) if parts_bin else None,
-        **lengths,
+        "turning": fields["turning"],
+        "since": found.version(visit, since).plain if since else None,
+        **{name.replace(" ", "_"): length or None for name, length in lengths.items()},
     }
 
 
@@ -138,7 +141,7 @@ async def _given(visit, what):
     found = await run_in_threadpool(chosen, visit)
     if found is None:
         _nothing()
-    return [found.plain, await _options(visit, _fields(visit)), what]
+    return [found.plain, await run_in_threadpool(_options, visit, found, _fields(visit)), what]
 
 
 async def _known(visit, given, path):
