@@ -12,7 +12,7 @@ from whirlbench.cli.main import run
 from whirlbench.store import teams
 from whirlbench.store.store import VARIABLE, Store
 
-_ROOTS = ("team", "document", "change")  # the rest goes with them
+_ROOTS = ("team", "document", "change", "setting", "sign_in")  # the rest goes with them
 
 
 @pytest.fixture(scope="session")

@@ -30,7 +30,9 @@ def browser(fresh):
 
 
 def sent(browser, *, files=None, **fields):
-    return browser.post("/setup", data=FIELDS | fields, files=files or {"event_file": ("", b"")}, follow_redirects=False)
+    return browser.post(
+        "/setup", data=FIELDS | fields, files=files or {"event_file": ("", b"")}, follow_redirects=False
+    )
 
 
 def test_only_who_holds_the_key_sees_the_page(browser):

@@ -114,9 +114,11 @@ def _reasons(one, now, since, standing):
         yield Stuck(kind="does not start")
     if standing and standing.broken:
         yield Stuck(kind="breaks a rule", what=standing.broken)
-    quiet = [moment for moment in (since, _moment(one.read_at), _moment(one.kept_at)) if moment]
-    if since and _minutes(max(quiet), now) >= NO_READING:
-        yield Stuck(kind="no reading", minutes=_minutes(max(quiet), now))
+    if since is None:
+        return
+    quiet = max(moment for moment in (since, _moment(one.read_at), _moment(one.kept_at)) if moment)
+    if _minutes(quiet, now) >= NO_READING:
+        yield Stuck(kind="no reading", minutes=_minutes(quiet, now))
     if None not in (one.latest_power, one.earlier_power) and one.latest_power < one.earlier_power * LEAST_GAIN:
         yield Stuck(kind="no gain", power_W=one.earlier_power)
 

@@ -32,6 +32,15 @@ def checked(pin):
     return pin
 
 
+def twice(pin, again):
+    """PIN that was typed twice, or a new one where both fields were left empty."""
+    if not pin.strip() and not again.strip():
+        return made()
+    if pin.strip() != again.strip():
+        raise InputError("PIN", "two that differ", "the same twice", try_="type both again, or leave both empty")
+    return checked(pin)
+
+
 def hashed(pin):
     """What is kept of a PIN."""
     salt = secrets.token_bytes(16)

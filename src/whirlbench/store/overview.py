@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from sqlalchemy import case, func, select
+from sqlalchemy import case, exists, func, select
 
 from whirlbench.store import turbines
 from whirlbench.store.schema import Change, Document, DocumentVersion, ReadingRow, ReadingVersion, Team
@@ -117,34 +117,28 @@ def _newest_turbines():
 
 def _readings():
     """Of each team the count of its readings, and their watts: amps are used where both amps and ohms are there."""
-    turn = func.row_number().over(partition_by=ReadingVersion.reading_id, order_by=ReadingVersion.number.desc())
+    newer = ReadingVersion.__table__.alias("newer")
+    answered = exists().where(newer.c.reading_id == ReadingVersion.reading_id, newer.c.number > ReadingVersion.number)
     by_load = ReadingVersion.voltage * ReadingVersion.voltage / func.nullif(ReadingVersion.load_resistance, 0)
     power = func.coalesce(ReadingVersion.voltage * ReadingVersion.current, by_load)
-    versions = select(
-        ReadingVersion.reading_id,
-        ReadingVersion.change_id,
-        ReadingVersion.gone,
-        power.label("power"),
-        turn.label("turn"),
-    ).subquery()
     place = func.row_number().over(partition_by=ReadingRow.team_id, order_by=ReadingRow.id.desc())
     held = (
-        select(ReadingRow.team_id, versions.c.power, Change.at, place.label("place"))
-        .join(versions, versions.c.reading_id == ReadingRow.id)
-        .join(Change, Change.id == versions.c.change_id)
-        .where(versions.c.turn == 1, versions.c.gone.is_(False))
+        select(ReadingRow.team_id, power.label("power"), ReadingVersion.change_id, place.label("place"))
+        .join(ReadingVersion, ReadingVersion.reading_id == ReadingRow.id)
+        .where(ReadingVersion.gone.is_(False), ~answered)
         .subquery()
     )
     late = held.c.place <= LATEST_READINGS
-    return (
+    sums = (
         select(
             held.c.team_id,
             func.count().label("count"),
-            func.max(held.c.at).label("at"),
+            func.max(held.c.change_id).label("change_id"),
             func.max(held.c.power).label("best"),
             func.max(case((late, held.c.power))).label("latest"),
             func.max(case((~late, held.c.power))).label("earlier"),
         )
         .group_by(held.c.team_id)
-        .subquery("read")
+        .subquery()
     )
+    return select(sums, Change.at).join(Change, Change.id == sums.c.change_id).subquery("read")

@@ -1,6 +1,6 @@
 """What the room is set to: one value under each name."""
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 
 from whirlbench.store.schema import Setting
 
@@ -42,3 +42,14 @@ def keep(session, name, /, **value):
     else:
         found.value = found.value | value
     session.flush()
+
+
+def forget(session):
+    """Set the room to nothing.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    """
+    session.execute(delete(Setting))

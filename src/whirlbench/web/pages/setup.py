@@ -4,7 +4,7 @@ from fastapi import APIRouter, Request
 from starlette.exceptions import HTTPException
 
 from whirlbench.actions import pins, room, set_up, sign_in
-from whirlbench.errors import InputError, WhirlbenchError
+from whirlbench.errors import WhirlbenchError
 from whirlbench.web import people, qr, render, toml_field
 
 router = APIRouter()
@@ -24,7 +24,7 @@ _FIRST = {
 @router.get("/setup")
 def show(request: Request, key: str = ""):
     """The empty form."""
-    _refuse(request, key)
+    refuse_strangers(request, key)
     if room.room(request.app.state.store).ready:
         return render.go("/coach")
     return _page(request, key, dict(_FIRST))
@@ -34,12 +34,12 @@ def show(request: Request, key: str = ""):
 def do(request: Request, form: people.Form):
     """Set the room up, or show what does not fit beside its field."""
     key, state = str(form.get("key", "")), request.app.state
-    _refuse(request, key)
+    refuse_strangers(request, key)
     if room.room(state.store).ready:
         return render.go("/coach")
     typed, wrong = {name: str(form.get(name, "")) for name in ("name", "teams", "event", "bin")}, {}
     typed["starter"] = bool(form.get("starter"))
-    made = "" if form.get("pin") or form.get("again") else pins.made()
+    pin, again = str(form.get("pin", "")), str(form.get("again", ""))
 
     def take(field, read):
         try:
@@ -50,7 +50,7 @@ def do(request: Request, form: people.Form):
 
     plan = set_up.Plan(
         name=take("name", lambda: set_up.names.checked_name("room", typed["name"])),
-        pin=made or take("pin", lambda: _twice(form)),
+        pin=take("pin", lambda: pins.twice(pin, again)),
         teams=take("teams", lambda: set_up.team_names(typed["teams"])),
         event=take("event", lambda: _document(form, "event", typed)),
         parts_bin=take("bin", lambda: _document(form, "bin", typed)),
@@ -59,12 +59,13 @@ def do(request: Request, form: people.Form):
     if wrong:
         return _page(request, key, {"event_text": "", "bin_text": "", **typed}, wrong=wrong, status=422)
     secret, slips = set_up.set_up(state.store, plan)
-    state.slips.put(sign_in.who(state.store, secret), slips, coach_pin=made)
+    state.slips.put(sign_in.who(state.store, secret), slips, coach_pin="" if pin else plan.pin)
     state.hub.nudge()
     return people.let_in(render.go("/room/slips"), secret)
 
 
-def _refuse(request, key):
+def refuse_strangers(request, key):
+    """To whoever does not hold the key, the page is not there."""
     if not people.same(key, request.app.state.settings.set_up_key):
         raise HTTPException(404)
 
@@ -81,13 +82,6 @@ def _page(request, key, typed, *, wrong=None, status=200):
         address=address,
         code=qr.code_of(address),
     )
-
-
-def _twice(form):
-    pin = str(form.get("pin", ""))
-    if pin.strip() != str(form.get("again", "")).strip():
-        raise InputError("PIN", "two that differ", "the same twice", try_="type both again, or leave both empty")
-    return pins.checked(pin)
 
 
 def _document(form, field, typed):
