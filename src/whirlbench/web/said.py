@@ -14,13 +14,16 @@ import re
 from dataclasses import dataclass
 
 GAP = re.compile(r"\{(\d+)\}")
-_SENTENCE = re.compile(r"(?<=[.!?])( +)(?=[^\W_])")
-_CLAUSE = re.compile(r"(?<=[.!?;:,])( +)")
+_MARKS = (r"\n+", r"(?<=[.!?]) +(?=[^\W_])", r"(?<=;) +", r"(?<=[.!?;:,]) +")
+_LEVELS = tuple(map(re.compile, _MARKS))  # where a text parts into lines, sentences, halves and clauses
+_CLAUSES = len(_LEVELS) - 1
+_BETWEEN = re.compile(r"(?=[.,;:]? )|$")  # where a gap may end and another begin
+_COLON = re.compile(r"[:;.] ")
 _BEFORE, _BEHIND = re.compile(r"^\{\d+\} (?=[A-Z¿¡]\w)"), re.compile(r"(?<=[.!?]) ?\{\d+\}$")
 _WORD = re.compile(r"[^\W\d_]{2,}")
 _CODE = re.compile(r".[^\W_]*[A-Z]")  # a unit or a name in capitals
-_SAME = frozenset("deg rpm krpm ohm mm cm km kg in ft rad min kph mph".split())  # the same in every language
-_UNSAID, _ODD = 100, 40  # cost of a word that stays, and of a pattern around such a word
+_SAME = {"deg", "rpm", "krpm", "ohm", "mm", "cm", "km", "kg", "in", "ft", "rad", "min"}  # the same in every language
+_UNSAID, _ODD, _WIDE = 1000, 400, 100  # cost of a word that stays, a pattern around one, and clauses in a gap
 _EFFORT, _FILLINGS, _LONGEST, _LONGEST_RUN, _DEEPEST, _FEW = 4000, 60, 4000, 15, 10, 80
 
 
@@ -36,6 +39,8 @@ class Pattern:
         Numbers of the gaps in order.
     words : frozenset of str
         Words that a text must hold to be worth a try.
+    levels : frozenset of int
+        Levels whose marks it holds itself: only such a pattern spans several pieces of a level.
     strong : bool
         Whether it says enough to hold clauses in its gaps; others hold a few words.
     translation : str
@@ -45,6 +50,7 @@ class Pattern:
     fixed: tuple
     gaps: tuple
     words: frozenset
+    levels: frozenset
     strong: bool
     translation: str
 
@@ -104,30 +110,29 @@ class Sentences:
     def _best(self, text, effort, depth=0):
         """Least cost of a text, and the text said so."""
         bare = text.strip()
-        sentences = _SENTENCE.split(bare)
-        cost, said = self._in_runs(sentences, self._sentence, effort, depth)
-        return cost, text.replace(bare, said, 1) if bare else text
+        if bare in self._exact or not self._raw(bare):
+            return 0, text.replace(bare, self._exact.get(bare, bare), 1)
+        cost, said = self._at(0, bare, effort, depth)
+        return cost, text.replace(bare, said, 1)
 
-    def _sentence(self, text, effort, depth):
-        """A sentence as one, or clause by clause."""
-        found = self._whole(text, effort, depth)
-        if found[0] >= _UNSAID and not _SENTENCE.search(text):
-            clauses = _CLAUSE.split(text)
-            found = min(found, self._in_runs(clauses, self._whole, effort, depth), key=_cost)
+    def _at(self, level, text, effort, depth):
+        """A text as one, or in the pieces of a level or of the next."""
+        pieces = _parts(text, _LEVELS[level])
+        if level < _CLAUSES and len(pieces) == 1:
+            return self._at(level + 1, text, effort, depth)
+        found = self._whole(level, text, effort, depth)
+        if found[0] >= _UNSAID and len(pieces) > 1:
+            found = min(found, self._in_runs(level, pieces, effort, depth), key=_cost)
         return found
 
-    def _in_runs(self, pieces, whole, effort, depth):
+    def _in_runs(self, level, pieces, effort, depth):
         """Pieces in runs: each time the first that leaves nothing unsaid, or else the one that says most."""
         cost, said, here = 0, "", 0
         while here < len(pieces):
-            ends = range(here + 1, min(len(pieces), here + 2 * _LONGEST_RUN) + 1, 2)
-            runs = {end: "".join(pieces[here:end]) for end in ends}
             best = None
-            for end in sorted(
-                ends, key=lambda end: (runs[end] not in self._exact, end if whole == self._sentence else -end)
-            ):
-                one = self._run(runs[end], whole, effort, depth)
-                gained = self._raw(runs[end]) - one[0]
+            for end, run in self._runs(level, pieces, here):
+                one = self._run(level, run, effort, depth, alone=level < _CLAUSES and end == here + 1)
+                gained = self._raw(run) - one[0]
                 if best is None or one[0] < _UNSAID or gained > best[0]:
                     best = gained, end, one
                 if one[0] < _UNSAID:
@@ -137,11 +142,18 @@ class Sentences:
             here += 1
         return cost, said
 
-    def _run(self, text, whole, effort, depth):
-        """A run of clauses, with or without its last mark."""
-        found = whole(text, effort, depth)
+    def _runs(self, level, pieces, here):
+        """Runs of pieces from one on: those known as they stand, then long runs of clauses or short ones of more."""
+        ends = range(here + 1, min(len(pieces), here + 2 * _LONGEST_RUN) + 1, 2)
+        runs = [(end, "".join(pieces[here:end])) for end in ends]
+        return sorted(runs, key=lambda run: (run[1] not in self._exact, -run[0] if level == _CLAUSES else run[0]))
+
+    def _run(self, level, text, effort, depth, *, alone):
+        """A run of pieces, or one piece in those of the next level, with or without its last mark."""
+        said_so = functools.partial(self._at, level + 1) if alone else functools.partial(self._whole, level)
+        found = said_so(text, effort, depth)
         if found[0] >= _UNSAID and text[-1:] in ".,;:":
-            cost, said = whole(text[:-1], effort, depth)
+            cost, said = said_so(text[:-1], effort, depth)
             found = min(found, (cost, said + text[-1]), key=_cost)
         return found
 
@@ -149,39 +161,50 @@ class Sentences:
         """Cost of a text that stays."""
         return _UNSAID * sum(word.lower() in self._vocabulary for word in _words(text))
 
-    def _whole(self, text, effort, depth):
+    def _whole(self, level, text, effort, depth):
         """A text as one: known as it stands, or a pattern."""
-        memory = self._memory(text)
+        memory = self._memory(level, text)
         if memory.found is None:
-            found = self._search(text, effort, depth)
+            found = self._search(level, text, effort, depth)
             if effort.left < 0:
                 return found
             memory.found = found
         return memory.found
 
-    def _search(self, text, effort, depth):
+    def _search(self, level, text, effort, depth):
         if text in self._exact:
             return 0, self._exact[text]
         best = self._raw(text), text
         if best[0] and depth < _DEEPEST and not effort.spent():
-            best = self._by_pattern(text, best, effort, depth)
+            best = self._by_pattern(level, text, best, effort, depth)
             if best[0] >= _UNSAID and text[:1].isupper():
-                cost, said = self._whole(text[:1].lower() + text[1:], effort, depth)
+                cost, said = self._whole(level, text[:1].lower() + text[1:], effort, depth)
                 best = min(best, (cost, said[:1].upper() + said[1:]), key=_cost)
         return best
 
-    def _by_pattern(self, text, best, effort, depth):
-        for one in self._candidates(text):
+    def _by_pattern(self, level, text, best, effort, depth):
+        """The first pattern that leaves nothing unsaid, filled in the cheapest way; or else the cheapest of all."""
+        least, few = best[0], len(text) <= _FEW and not _LEVELS[-1].search(text)
+        for one in self._candidates(level, text):
             for filling in one.fillings(text):
-                best = min(best, self._filled(one, filling, best[0], effort, depth + 1), key=_cost)
-                if best[0] < _UNSAID or effort.spent():
+                if not (few or one.strong or self._exact.keys() >= set(filling)):
+                    continue
+                wide = _WIDE * any(_COLON.search(gap) for gap in filling)
+                found = self._filled(one, filling, least - wide, effort, depth + 1)
+                if found[0] + wide < least:
+                    best, least = found, found[0] + wide
+                if effort.spent():
                     return best
+            if least < _WIDE:
+                break
         return best
 
-    def _candidates(self, text):
-        words, few = set(_WORD.findall(text)), len(text) <= _FEW and not _CLAUSE.search(text)
+    def _candidates(self, level, text):
+        """Patterns that may fit, those that say most first."""
+        words = set(_WORD.findall(text))
         found = [pair for word in (*words, "") for pair in self._by_word.get(word, ()) if pair[1].words <= words]
-        return [one for _, one in sorted(found, key=lambda pair: pair[0]) if few or one.strong]
+        fit = (one for _, one in sorted(found, key=lambda pair: pair[0]))
+        return [one for one in fit if level == _CLAUSES or level in one.levels]
 
     def _filled(self, pattern, filling, most, effort, depth):
         """Cost of a pattern so filled; dear as soon as it cannot be the best."""
@@ -197,7 +220,7 @@ class Sentences:
 class _Memory:
     """What was found for a text."""
 
-    def __init__(self, text):
+    def __init__(self, level, text):
         self.found = None
 
 
@@ -231,10 +254,20 @@ def _ways(text, translation):
 
 
 def _pattern(text, translation):
-    pieces = GAP.split(text)
-    words = frozenset(_WORD.findall(GAP.sub("0", text)))
-    strong = len(words) > 1 or bool(_CLAUSE.search(text + " "))
-    return Pattern(tuple(pieces[::2]), tuple(pieces[1::2]), words, strong, translation)
+    pieces, words = GAP.split(text), frozenset(_WORD.findall(GAP.sub("0", text)))
+    levels = frozenset(level for level, mark in enumerate(_LEVELS) if mark.search(GAP.sub("A", text) + " "))
+    strong = len(words) > 1 or _CLAUSES in levels
+    return Pattern(tuple(pieces[::2]), tuple(pieces[1::2]), words, levels, strong, translation)
+
+
+def _parts(text, mark):
+    """Pieces of a text and what parts them, in turn; parentheses stay whole."""
+    pieces, begin = [], 0
+    for found in mark.finditer(text):
+        if text.count("(", begin, found.start()) <= text.count(")", begin, found.start()):
+            pieces += text[begin : found.start()], found[0]
+            begin = found.end()
+    return [*pieces, text[begin:]]
 
 
 def _parted(text, between):
@@ -242,11 +275,9 @@ def _parted(text, between):
     if not between:
         yield (text,)
         return
-    here = text.find(between[0])
-    while here >= 0:
-        for rest in _parted(text[here + len(between[0]) :], between[1:]):
-            yield (text[:here], *rest)
-        here = text.find(between[0], here + 1)
+    for found in re.finditer(re.escape(between[0]) or _BETWEEN, text):
+        for rest in _parted(text[found.end() :], between[1:]):
+            yield (text[: found.start()], *rest)
 
 
 def _words(text):
