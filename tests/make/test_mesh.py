@@ -11,7 +11,7 @@ from shapely import box
 
 from whirlbench.errors import InputError, OutOfRange
 from whirlbench.make import mesh_files
-from whirlbench.make.features import Loft, Prism, Rod, Turned, add, built, circle, cut, lofted, prismatoid
+from whirlbench.make.features import Loft, Prism, Rod, Turned, add, built, cut, lofted, prismatoid
 from whirlbench.make.mesh import Mesh, bulk, is_closed, level, turned
 from whirlbench.make.picture import picture_png, shaded
 from whirlbench.make.solid import solid
@@ -28,7 +28,7 @@ def test_a_brick():
 
 
 def test_a_tube_and_its_inertia():
-    tube = built([add(Prism(circle(20), 0, 5)), cut(Rod((0, 0, -1), (0, 0, 6), 6))], "tube")
+    tube = built([add(Rod((0, 0, 0), (0, 0, 5), 20)), cut(Rod((0, 0, -1), (0, 0, 6), 6))], "tube")
     found = bulk(tube)
     assert found.volume == pytest.approx(math.pi * 5 * (100 - 9), rel=1e-6)
     assert found.inertia[2][2] == pytest.approx(found.volume * (100 + 9) / 2, rel=1e-3)
@@ -88,7 +88,7 @@ def test_a_twisted_loft_nears_the_ruled_volume_as_it_gets_finer():
 
 
 def test_a_section_has_the_holes():
-    mesh = built([add(Prism(circle(20), 0, 5)), cut(Rod((3, 0, -1), (3, 0, 6), 6))], "disc")
+    mesh = built([add(Rod((0, 0, 0), (0, 0, 5), 20)), cut(Rod((3, 0, -1), (3, 0, 6), 6))], "disc")
     assert level(mesh, 2.5).area == pytest.approx(math.pi * (100 - 9), rel=1e-5)
     assert level(mesh, 9.0).is_empty
 
@@ -124,7 +124,7 @@ def test_stl_reads_back():
 
 def test_3mf_passes_the_strict_reader(tmp_path):
     lib3mf = pytest.importorskip("lib3mf")
-    parts = [solid("brick", BRICK, count=3), solid("tube", [add(Prism(circle(20), 0, 5))])]
+    parts = [solid("brick", BRICK, count=3), solid("tube", [add(Rod((0, 0, 0), (0, 0, 5), 20))])]
     path = mesh_files.write_3mf(tmp_path / "parts.3mf", parts)
     model = lib3mf.Wrapper().CreateModel()
     reader = model.QueryReader("3mf")
@@ -152,7 +152,7 @@ def test_files_say_what_they_need(tmp_path):
 
 
 def test_a_picture_shows_the_part_on_paper():
-    mesh = built([add(Prism(circle(20), 0, 5)), cut(Rod((0, 0, -1), (0, 0, 6), 10))], "ring")
+    mesh = built([add(Rod((0, 0, 0), (0, 0, 5), 20)), cut(Rod((0, 0, -1), (0, 0, 6), 10))], "ring")
     pixels = shaded(mesh, width=120, height=80)
     paper = (pixels == (251, 247, 238)).all(axis=-1)
     assert paper[:4].all()

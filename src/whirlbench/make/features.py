@@ -154,26 +154,6 @@ def built(steps, name):
     return from_manifold(body, name)
 
 
-def circle(diameter, centre=(0.0, 0.0)):
-    """Polygon with the area of a circle, so fine that nobody feels the corners.
-
-    Parameters
-    ----------
-    diameter : float
-        [mm].
-    centre : tuple of float
-        [mm].
-
-    Returns
-    -------
-    shapely Polygon
-        At least 48 corners.
-    """
-    from shapely import Polygon
-
-    return Polygon(_round(diameter, segments(diameter)) + np.asarray(centre))
-
-
 def segments(diameter):
     """Number of corners that stands for a circle, a multiple of four.
 
