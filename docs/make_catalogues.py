@@ -114,7 +114,7 @@ def main():
         for name, texts in (("whirlbench", page_texts()), ("sentences", sentence_texts())):
             catalogue = updated(name, texts, language)
             (LOCALE / language / "LC_MESSAGES" / f"{name}.po").write_text(text_of(catalogue))
-            missing = sum(not one.string for one in catalogue if one.id)
+            missing = sum(not all(one.string or [""]) for one in catalogue if one.id)
             print(f"{language} {name}: {len(texts)} texts, {missing} without a translation")
 
 
