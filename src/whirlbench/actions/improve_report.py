@@ -20,8 +20,9 @@ class Verdict(Report):
 
 
 class RankedMove(Report):
-    """One move in watts."""
+    """One move in watts; the turbine after it stays out of the JSON."""
 
+    turbine: object = Field(exclude=True, repr=False)
     change: str
     part: str
     before: str = Field(serialization_alias="from")
@@ -172,6 +173,7 @@ def _ranked(each):
     one = each.one
     low, high = np.quantile(one.gain, [0.1, 0.9])
     return RankedMove(
+        turbine=one.move.turbine,
         change=one.move.change,
         part=one.move.part,
         before=one.move.before,

@@ -2,7 +2,7 @@
 
 from importlib import resources
 
-from whirlbench.parts.files import from_text, read_turbine
+from whirlbench.parts.files import from_text, read_bin, read_turbine
 from whirlbench.parts.turbine import Turbine
 
 STARTS = ("starter", "geared", "advanced")
@@ -25,6 +25,12 @@ def start(kind, name):
     """
     with resources.as_file(resources.files("whirlbench") / "examples" / f"{kind}.toml") as path:
         return read_turbine(path).changed(name=name, note="")
+
+
+def usual_bin():
+    """Shipped parts bin, for a room that has not told what it has."""
+    with resources.as_file(resources.files("whirlbench") / "examples" / "parts-bin.toml") as path:
+        return read_bin(path)
 
 
 def brought(text, where, name=""):

@@ -1,9 +1,11 @@
 """Readings of a team that were taken with a turbine as it stands in its file."""
 
-from dataclasses import replace
+import json
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from whirlbench.errors import InputError
+from whirlbench.parts import plain
 from whirlbench.store import readings, teams, turbines
 
 
@@ -42,6 +44,37 @@ def taken_with(store, team, turbine):
         needs = "one or more, logged with this version"
         raise InputError("readings", "none", needs, try_=f"log them with --turbine '{turbine.name}'")
     return found
+
+
+def readings_text(store, team, name, text):
+    """Readings that were taken with a turbine as it was kept, to be sent to a worker process.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose they are.
+    name : str
+        Of the turbine.
+    text : str
+        Its canonical JSON as it was kept.
+
+    Returns
+    -------
+    str
+        JSON list of the fields of each ``Reading``, oldest first; an empty list where there is none.
+
+    Raises
+    ------
+    InputError
+        No such team or turbine.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        same = [one.id for one in turbines.history(session, whose, name) if plain.text_of(one.turbine) == text]
+        entries = (one for kept in same for one in readings.every(session, whose, turbine_version_id=kept))
+        return json.dumps([asdict(replace(entry.reading, row=entry.id)) for entry in entries])
 
 
 def _without_folder(turbine):

@@ -19,6 +19,7 @@ FRESH = {
         "open air": {"speed": "4 m/s"},
     },
     "rotor.section": {"sheet": {"thickness": "1 mm"}, "airfoil": {"name": "4412", "material": "PLA"}},
+    "rotor.shape": {"straight": {}, "stations": {}},  # each made from the other
     "generator": {
         "catalogue": {"type": "iron core 500 can, 5 V (type 14415)"},
         "measured": {
@@ -39,6 +40,8 @@ STAGE_KINDS = {
     "belt": {"kind": "belt", "rotor_diameter": "90 mm", "generator_diameter": "30 mm", "thickness": "2 mm"},
 }
 _FITS = {"rotor.rod": {"diameter": "6 mm"}}  # a part that may be missing, where its own defaults are not enough
+_PHASES = 3
+_STATIONS_FIRST = 5  # along a blade that had straight edges
 _BARE = re.compile(r"[\d.eE+-]+")
 
 
@@ -65,10 +68,12 @@ def changed(turbine, texts):
     InputErrors
         All that is wrong; ``path_of`` tells the field of each.
     """
-    frames = {path: text for path, text in texts.items() if _makes_parts(path, text)}
-    framed = _with(turbine, frames, turbine) if frames else turbine
-    rest = {path: text for path, text in texts.items() if path not in frames}
-    return _with_old_doubts(framed, _with(framed, rest, turbine), rest)
+    new = turbine
+    for phase in range(_PHASES):
+        now = {path: text for path, text in texts.items() if _phase(path, text) == phase}
+        if now or phase == _PHASES - 1:
+            new = _with_old_doubts(new, _with(new, now, turbine), now)
+    return new
 
 
 def path_of(error):
@@ -157,9 +162,11 @@ def _loose(part):
     return [_loose(one) for one in part] if isinstance(part, tuple) else part
 
 
-def _makes_parts(path, text):
-    """Whether a change makes or takes away parts, so that it comes before the fields in them."""
-    return path == STAGES or text in (FITTED, NOTHING) or text in FRESH.get(path.removesuffix(".kind"), ())
+def _phase(path, text):
+    """Kinds of parts come first, then what may be missing in them, then what stands in them."""
+    if path == STAGES or text in FRESH.get(path.removesuffix(".kind"), ()):
+        return 0
+    return 1 if text in (FITTED, NOTHING) else 2
 
 
 def _with(turbine, texts, known):
@@ -240,9 +247,24 @@ def _another_kind(data, steps, kind):
         return
     model = _model(".".join(steps), kind)
     shared = {name: old[name] for name in old.keys() & model.model_fields.keys() - {"name"} if old[name] is not None}
+    if place == "shape":
+        shared = _shape_from(old, kind)
     if old.get("rings"):  # a fan's map becomes the one speed that carries as much
         shared["speed"] = Value(mean_speed(old["rings"]), 0.0, "mean of the fan's map")
     holder[place] = {**fresh, **shared, "kind": kind}
+
+
+def _shape_from(old, kind):
+    """Straight edges from the ends of a blade with stations, or stations along straight edges."""
+    if kind == "straight":
+        inner, tip = old["stations"][0], old["stations"][-1]
+        ends = {"inner_radius": inner["radius"], "root_chord": inner["chord"]}
+        ends |= {"tip_radius": tip["radius"], "tip_chord": tip["chord"]}
+        return ends | {"twist": inner["twist"] - tip["twist"]}
+    pairs = {"radius": ("inner_radius", "tip_radius"), "chord": ("root_chord", "tip_chord")}
+    ends = {name: (old[first], old[last]) for name, (first, last) in pairs.items()} | {"twist": (old["twist"], 0.0)}
+    shares = [number / (_STATIONS_FIRST - 1) for number in range(_STATIONS_FIRST)]
+    return {"stations": [{n: a + share * (b - a) for n, (a, b) in ends.items()} for share in shares]}
 
 
 def _model(place, kind):

@@ -93,6 +93,11 @@ class Field:
     choices: tuple = field(default=())
     first: bool = False
 
+    @property
+    def makes_parts(self):
+        """Whether a change here puts in or takes out parts, so that other fields come and go."""
+        return self.path == edit.STAGES or self.path.endswith(".kind") or edit.FITTED in self.choices
+
 
 def fields(turbine, *, inches=False):
     """Every field of a turbine that a person may change.
@@ -120,26 +125,6 @@ def fields(turbine, *, inches=False):
     return tuple(sorted(found.values(), key=place))
 
 
-def shown(turbine, path, *, inches=False):
-    """What stands in a field, as a person writes it.
-
-    Parameters
-    ----------
-    turbine : Turbine
-        As it is.
-    path : str
-        Of a field.
-    inches : bool
-        Lengths in inches.
-
-    Returns
-    -------
-    str
-        With its unit; empty where there is no such field.
-    """
-    return next((each.text for each in fields(turbine, inches=inches) if each.path == path), "")
-
-
 def new_texts(turbine, texts):
     """Those of some typed texts that change something; a field that still shows what stands in it does not.
 
@@ -157,6 +142,30 @@ def new_texts(turbine, texts):
     """
     same = {(each.path, each.text) for inches in (False, True) for each in fields(turbine, inches=inches)}
     return {path: text for path, text in texts.items() if (path, text.strip()) not in same}
+
+
+def texts_between(before, after):
+    """Texts that turn one turbine into another by way of ``edit.changed``.
+
+    Parameters
+    ----------
+    before, after : Turbine
+        What it is and what it becomes; their names and notes do not count.
+
+    Returns
+    -------
+    dict of str to str
+        Path and content of each field that differs, with as many digits as the page shows.
+    """
+    wanted = fields(after)
+    frame = _differing([one for one in wanted if one.makes_parts], before)
+    single = [one for one in wanted if one.path not in (edit.MEAN_WIND, edit.BLADE_COUNT)]  # each entry for itself
+    return frame | _differing(single, edit.changed(before, frame) if frame else before)
+
+
+def _differing(wanted, turbine):
+    now = {each.path: each.text for each in fields(turbine)}
+    return {one.path: one.text for one in wanted if now.get(one.path) != one.text}
 
 
 def _by_hand(turbine, inches):

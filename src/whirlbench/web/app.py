@@ -14,16 +14,19 @@ from whirlbench import __version__
 from whirlbench.actions.sign_in import Patience
 from whirlbench.errors import Conflict, InputError, InputErrors, UnknownKey, WhirlbenchError
 from whirlbench.store.store import Store
-from whirlbench.web import assets, guard, live, logger_api, people, render
+from whirlbench.web import assets, guard, live, logger_api, people, render, room_api
 from whirlbench.web.pages import (
+    api,
     bench,
     check,
+    compare,
     door,
     exchange,
     logbook,
     logger,
     make,
     moves,
+    plans,
     readings,
     room,
     room_backup,
@@ -53,6 +56,9 @@ PAGES = (
     logger,
     room_settings,
     room_backup,
+    plans,
+    compare,
+    api,
 )
 
 
@@ -72,6 +78,7 @@ def app_of(settings):
         app.include_router(each.router, include_in_schema=False)
     app.include_router(live.router)
     app.include_router(logger_api.router)
+    app.include_router(room_api.router)
     app.add_api_route("/static/{asked}/{name}", assets.answer, include_in_schema=False)
     app.add_api_route("/ping", _ping, include_in_schema=False)
     app.add_exception_handler(people.SignInNeeded, _at_the_door)
