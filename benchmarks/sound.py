@@ -50,7 +50,7 @@ def main(count):
     print("| sound | sure | best guess within 1 % | sure and wrong by more than 1 % |\n|---|---|---|---|")
     with ProcessPoolExecutor(2) as pool:
         for place, (name, how) in enumerate(ROWS.items()):
-            first = 2_000_000 + 10_000 * place  # seeds of its own for every row, none used while the limits were set
+            first = 3_000_000 + 10_000 * place  # seeds of its own for every row, none used while the limits were set
             numbers = range(first, first + count)
             results = list(pool.map(functools.partial(judged, **how), numbers, chunksize=4))
             error, sure = np.abs([each for each, _ in results]), np.array([each for _, each in results])

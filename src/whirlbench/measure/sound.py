@@ -17,11 +17,13 @@ GUESS_SPAN = 0.3  # a guess good to 25 % is searched a little further
 _BLADES = range(2, 13)
 _AGREEMENT_COUNTS = 5  # power of the share of parts that agree: three of four need four times the lead
 _MARGIN, _MARGIN_ALONE = 0.3, 0.8  # lead that counts 63 %, with and without a guess: set on the tuning sounds
+_LEAST_LEAD = 1.0  # a smaller one is luck, however well the parts agree
 _STRANGER = -3.0  # [dB] a foreign line as strong as this could be another machine, and the rotor's the fan
 _ENOUGH = 0.9  # confidence to be sure
 _ALIKE, _ALIKE_MOST = 0.015, 0.04  # parts that agree so closely say the same speed, the more it strayed the less
 _LEAST_DOUBT, _MOST_DOUBT = 0.002, 0.004  # standard uncertainty; the most leaves room for the promise of 1 %
 _WANDER_DOUBT = 0.1  # of a stray speed's mean, over how far it strayed
+_LEAN_DOUBT = 0.28  # of the answer, over how far the middle of its parts lies aside
 _NEAR_MAINS = 0.015  # a phone's gain gives a hum line side lines this near
 
 
@@ -129,14 +131,14 @@ def heard_speed(recording, *, blade_count=None, guess=None, fan=None, mains=None
     search = _Search(span, counts, np.concatenate([hum, own_fan]))
     found = search.best(whole)
     track, apart = _tracked(swells, found, search.silent)
-    agreement = _agreement(
+    agreement, lean = _agreement(
         swells, whole, found.shaft_frequency * track.ratio, search, alike=_alike(found, track, whole.step)
     )
     found, sharp, search = _straightened(swells, (found, whole), track, search)
     frequency, blades = found.shaft_frequency, found.blade_count
     margin = _MARGIN if guess else _MARGIN_ALONE
     confidence = 1 - np.exp(-max(found.lead, 0.0) * agreement**_AGREEMENT_COUNTS / margin)
-    doubt = np.sqrt((0.5 * apart) ** 2 + _LEAST_DOUBT**2 + (_WANDER_DOUBT * track.wander) ** 2)
+    doubt = np.linalg.norm([0.5 * apart, _LEAST_DOUBT, _WANDER_DOUBT * track.wander, _LEAN_DOUBT * lean])
     level = sound_fan.level(sharp, frequency * blades, own_fan) if len(own_fan) else None
     reasons = [
         *_no_word_of(fan),
@@ -215,14 +217,15 @@ def _alike(found, track, step):
 
 
 def _agreement(swells, whole, frequency, search, *, alike):
-    """Share of four parts (first and second half of the time, every other band) that choose the same speed."""
+    """Share of four parts (halves of the time, every other band) that say the speed, and how far they lie aside."""
     half = swells.shape[1] // 2
     wide = replace(
         search, silent=search.silent + 4 * whole.step * np.array([-1, 1])
     )  # lines of half the time are wider
     answers = [wide.best(lines(part)) for part in (swells[:, :half], swells[:, half:])]
     answers += [search.best(Lines(whole.frequency, whole.power[start::2])) for start in (0, 1)]
-    return np.mean([abs(each.shaft_frequency / frequency - 1) < alike for each in answers])
+    aside = np.array([each.shaft_frequency / frequency - 1 for each in answers])
+    return np.mean(np.abs(aside) < alike), abs(float(np.median(aside)))
 
 
 def _straightened(swells, first, track, search):
@@ -253,7 +256,7 @@ def _loud_fan(level):
 def _weak_evidence(found, confidence, agreement):
     if confidence < _ENOUGH and agreement < 1:
         yield "parts of the recording say different speeds, as they do where no rotor can be heard"
-    elif confidence < _ENOUGH:
+    elif confidence < _ENOUGH or found.lead < _LEAST_LEAD:
         rival = f"{60 * found.rivals[0].shaft_frequency:.0f} rpm" if found.rivals else "nothing"
         yield f"{rival} would explain the sound about as well"
 
