@@ -210,3 +210,12 @@ def test_wind_over_the_disc_is_as_given_or_the_cube_mean_of_the_map():
     even = turbine.wind.changed(rings=(4.0, 4.0, 4.0, 4.0))
     assert disc_speed(even, turbine.rotor.radius).number == pytest.approx(4.0)
     assert 3.6 < disc_speed(turbine.wind, turbine.rotor.radius).number < 4.6
+
+
+def test_a_blade_that_balances_further_out_is_harder_to_spin_up():
+    rotor = example("starter").rotor
+    even = blades.blade_mass(rotor)
+    told = blades.blade_mass(rotor.changed(mass_radius=even.mass_radius))
+    assert told.inertia == pytest.approx(even.inertia)
+    further = blades.blade_mass(rotor.changed(mass_radius=1.1 * even.mass_radius))
+    assert further.inertia == pytest.approx(1.1**2 * even.inertia)

@@ -142,6 +142,7 @@ def blade_mass(rotor):
         moment = moment + per_length * (outer**2 - inner**2) / 2
         inertia = inertia + per_length * (outer**3 - inner**3) / 3
     radius = rotor.mass_radius or moment / mass
+    inertia = inertia * (radius * mass / moment) ** 2  # as if the blade were stretched until it balances there
     if rotor.weighed:
         weighed = float(np.mean(rotor.weighed))
         inertia = inertia * weighed / mass
