@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from whirlbench.actions.report import Equilibrium, Finding, Point, Report, Step
+from whirlbench.actions.report import Equilibrium, Finding, Point, PredictReport, Step
 from whirlbench.advise import trust
 from whirlbench.advise.symptom import eaten, symptoms
 from whirlbench.predict import turbine as whole
@@ -10,13 +10,6 @@ from whirlbench.predict import wind, world
 from whirlbench.predict.spin_up import spin_up
 
 WINDOW = 60.0  # [s]
-
-
-class PredictReport(Report):
-    """Answer of ``predict``."""
-
-    turbine: str
-    points: tuple[Point, ...]
 
 
 def predict(turbine, wind_speeds=(), *, beliefs=None, pushed=False, window=WINDOW, tick=lambda done: None):

@@ -72,3 +72,10 @@ class Point(Report):
     sentence: str
     findings: tuple[Finding, ...]
     warnings: tuple[str, ...]
+
+
+class PredictReport(Report):
+    """Answer of ``predict``."""
+
+    turbine: str
+    points: tuple[Point, ...]

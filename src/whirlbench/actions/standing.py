@@ -2,17 +2,17 @@
 
 from whirlbench.actions.check import check
 from whirlbench.actions.glance import glance
+from whirlbench.actions.kept_turbine import restored
 from whirlbench.actions.standing_report import Standing
 from whirlbench.errors import WhirlbenchError
 from whirlbench.parts.event import Event
 from whirlbench.parts.plain import part_of
-from whirlbench.parts.turbine import Turbine
 
 
-def standing(turbine, event, tick=lambda stage, share: None, cancelled=lambda: False):
-    """Standing of a turbine under the rules of an event, both as canonical JSON; the event may be empty."""
+def standing(turbine, files, event, tick=lambda stage, share: None, cancelled=lambda: False):
+    """Standing of a turbine with its files under an event's rules, both as canonical JSON; the event may be empty."""
     try:
-        turbine = part_of(Turbine, turbine, where="turbine")
+        turbine = restored(turbine, files)
         here = glance(turbine, shares=()).here
         tick("checking", 0.3)
         found = check(turbine, part_of(Event, event, where="event") if event else None)

@@ -22,8 +22,8 @@ class TeamFacts:
         Whether the page lets it in.
     last_at, last_author, last_verb, last_subject : str or None
         Its last change.
-    turbine, content, version : str and int, or None
-        Name, canonical JSON and number of the version that was saved last of all its turbines.
+    turbine, content, files, version : str, str, dict and int, or None
+        Name, canonical JSON, files and number of the version that was saved last of all its turbines.
     kept_at : str or None
         When that was.
     readings : int
@@ -44,6 +44,7 @@ class TeamFacts:
     last_subject: str | None
     turbine: str | None
     content: str | None
+    files: dict | None
     version: int | None
     kept_at: str | None
     readings: int
@@ -79,6 +80,7 @@ def facts(session):
             last.c.subject,
             turbine.c.name,
             turbine.c.content,
+            turbine.c.files,
             turbine.c.number,
             turbine.c.at,
             func.coalesce(read.c.count, 0),
@@ -106,7 +108,15 @@ def _newest_turbines():
     versions = select(DocumentVersion, turn.label("turn")).subquery()
     saved = func.row_number().over(partition_by=Document.team_id, order_by=versions.c.change_id.desc())
     held = (
-        select(Document.team_id, Document.name, versions.c.content, versions.c.number, Change.at, saved.label("saved"))
+        select(
+            Document.team_id,
+            Document.name,
+            versions.c.content,
+            versions.c.files,
+            versions.c.number,
+            Change.at,
+            saved.label("saved"),
+        )
         .join(versions, versions.c.document_id == Document.id)
         .join(Change, Change.id == versions.c.change_id)
         .where(Document.kind == turbines.KIND, versions.c.turn == 1, versions.c.gone.is_(False))

@@ -123,11 +123,18 @@ async def _at_the_door(request: Request, _):
 async def _said_no(request: Request, error):
     """Answer with the four pieces of one of our errors."""
     found = error.errors if isinstance(error, InputErrors) else (error,)
-    kinds = [409 if isinstance(one, Conflict) else 404 if isinstance(one, UnknownKey) else 422 for one in found]
+    kinds = [_status(one) for one in found]
     pieces = [_pieces(one) for one in found]
     if _wants_json(request):
         return JSONResponse({"error": pieces[0], "errors": pieces}, kinds[0])
     return render.page(request, "wrong.html", status=kinds[0], errors=pieces, code=kinds[0])
+
+
+def _status(error):
+    if isinstance(error, Conflict):
+        return 409
+    # an unknown name is not there; an unknown key inside a file that was sent is a slip in that file
+    return 404 if isinstance(error, UnknownKey) and " > " not in error.what else 422
 
 
 def _pieces(error):

@@ -108,7 +108,7 @@ def overview_of(visit):
     standings = {}
     for one in found:
         if one.content is not None:
-            job = visit.work.start(one.number, _STANDING, one.content, event)
+            job = visit.work.start(one.number, _STANDING, one.content, one.files, event)
             if job.done and not job.future.cancelled() and job.future.exception() is None:
                 standings[one.number] = Standing.model_validate_json(job.future.result())
     here = visit.request.app.state.hub.presence.here()
