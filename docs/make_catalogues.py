@@ -17,11 +17,14 @@ from babel.messages.pofile import read_po, write_po
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "whirlbench"
 LOCALE = SOURCE / "web" / "locale"
-MAKERS = ("advise", "event", "predict", "actions", "measure", "parts", "charts", "errors.py", "units.py")
+FLOORS = ("advise", "event", "predict", "actions", "measure", "parts", "charts", "make", "store", "web")
+MAKERS = (*FLOORS, "errors.py", "units.py", "tables/__init__.py")
 WORDS = Path(__file__).parent / "said_words.txt"
 _PROSE = re.compile(r"[a-z]{2,}[,;:]? +[a-zA-Z{(']|[a-z]{3,}")
 _LONE = re.compile(r"\b(?!mm\b|ohm\b|rpm\b)[a-z]{2,}\b")
-_MARKUP = re.compile(r"^<|<g |<text|=\"\S|^SELECT |^PRAGMA |^BEGIN")
+_MARKUP = re.compile(
+    r"^<|<g |<text|=\"\S|^(SELECT|PRAGMA|BEGIN|CREATE|import) | IS NULL$|'(self|none)'|=\(\)|, (immutable|no-cache)$"
+)
 _CODE = re.compile(r"[<\\\[]|=|\w\(|/|_|\.[a-z]")
 _METHODS = [("**/templates/**.html", "jinja2"), ("**/web/**.py", "python")]
 
@@ -38,7 +41,8 @@ def sentence_texts():
     """Texts with gaps that the floors below make, in order."""
     files = [path for maker in MAKERS for path in _files(SOURCE / maker)]
     texts = [text for path in files for text in _texts(ast.parse(path.read_text()))]
-    return list(dict.fromkeys((*texts, *WORDS.read_text().splitlines())))
+    pages = set(page_texts())
+    return [text for text in dict.fromkeys((*texts, *WORDS.read_text().splitlines())) if text not in pages]
 
 
 def _files(place):
@@ -57,7 +61,11 @@ def _texts(tree):
 
 
 def _docstrings(tree):
-    owners = (node for node in ast.walk(tree) if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef))
+    owners = (
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+    )
     first = (node.body[0] for node in owners if node.body)
     return {id(one.value) for one in first if isinstance(one, ast.Expr)}
 
