@@ -136,8 +136,30 @@ def compare(readings, *, by=("build",), of="power", block="block", start=None, d
     )
 
 
+def picture(report):
+    """Chart of every run with the gains, or of several factors of what each does.
+
+    Parameters
+    ----------
+    report : CompareReport
+        Answer of ``compare``.
+
+    Returns
+    -------
+    dict
+        Vega-Lite.
+    """
+    told = {"quantity": report.quantity, "unit": report.unit}
+    if len(report.factors) == 1:
+        order = [report.gains[0].first, *(one.second for one in report.gains if one.first == report.gains[0].first)]
+        runs = [{"setting": one.setting[0], "outcome": one.outcome} for one in report.runs]
+        gains = [{"name": f"{one.second} over {one.first}", **one.model_dump()} for one in report.gains]
+        return effects.comparison(sorted(runs, key=lambda run: order.index(run["setting"])), gains, **told)
+    return effects.effect_plot(_means(report), _joint(report), **told)
+
+
 def draw_comparison(report, path):
-    """Draw every run with the gains, or of several factors what each does.
+    """Draw what ``picture`` describes.
 
     Parameters
     ----------
@@ -156,14 +178,7 @@ def draw_comparison(report, path):
     InputError
         An ending that is no picture, or a folder that cannot be written.
     """
-    told = {"quantity": report.quantity, "unit": report.unit}
-    if len(report.factors) == 1:
-        order = [report.gains[0].first, *(one.second for one in report.gains if one.first == report.gains[0].first)]
-        runs = [{"setting": one.setting[0], "outcome": one.outcome} for one in report.runs]
-        gains = [{"name": f"{one.second} over {one.first}", **one.model_dump()} for one in report.gains]
-        chart = effects.comparison(sorted(runs, key=lambda run: order.index(run["setting"])), gains, **told)
-        return files.save(chart, path)
-    return files.save(effects.effect_plot(_means(report), _joint(report), **told), path)
+    return files.save(picture(report), path)
 
 
 def _labelled(readings, by):

@@ -7,7 +7,7 @@ from whirlbench.actions.report import Report
 from whirlbench.errors import InputError
 from whirlbench.measure.columns import COLUMNS
 from whirlbench.measure.readings import Reading
-from whirlbench.store import documents, names, readings, teams
+from whirlbench.store import documents, names, plans, readings, teams
 from whirlbench.store.turbines import KIND
 
 _ENDINGS = {name: f"_{unit.replace('/', '_')}" if unit else "" for name, unit in COLUMNS.items()}
@@ -303,6 +303,60 @@ def turbines_of(store, team):
         for one in reversed(versions)
         if not one.gone
     )
+
+
+def taken_at(store, team, turbine):
+    """Readings that were taken at a kept version of a turbine.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose they are.
+    turbine : tuple of (str, int or None)
+        Its name and version.
+
+    Returns
+    -------
+    tuple of ReadingLine
+        Oldest first.
+
+    Raises
+    ------
+    InputError
+        No such turbine or version.
+    """
+    with store.looking() as session:
+        whose = teams.get(session, team)
+        saved = _standing(session, whose, *turbine)
+        return tuple(_line(one) for one in readings.every(session, whose, turbine_version_id=saved.id))
+
+
+def of_plan(store, team, name):
+    """Readings that were taken for a plan.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    name : str
+        Of the plan.
+
+    Returns
+    -------
+    tuple of ReadingLine
+        In the order of the plan's runs.
+
+    Raises
+    ------
+    UnknownKey
+        No such plan.
+    """
+    with store.looking() as session:
+        return tuple(map(_line, plans.record(session, teams.get(session, team), name)))
 
 
 def neighbours(store, team, reading, *, turbine=None):
