@@ -104,6 +104,19 @@ def test_a_file_that_grew_adds_its_new_rows_and_honest_repeats_count(ask, tmp_pa
     assert (report["new"], report["there_already"]) == (2, 2)
 
 
+def test_what_cannot_be_is_asked_about_and_logged_all_the_same(ask, call, tmp_path):
+    ask("team", "add", "Kittiwake")
+    file = tmp_path / "mine.csv"
+    head = "wind_speed [m/s],load_resistance [ohm],voltage [V],current [A]\n"
+    file.write_text(head + "4,10,0.5,0.05\n4,10,0.5,50\n", encoding="utf-8")
+    status, out, _ = call("log", file, *TEAM)
+    said = " ".join(out.split())
+    assert status == 0 and "2 readings logged" in said
+    assert "Please check line 3: 50 A was read, but volts over ohms give 0.05 A; check for mA written as A" in said
+    again = ask("log", file, *TEAM)
+    assert (again["new"], [one["line"] for one in again["questions"]]) == (0, [3])
+
+
 SLIPS = [
     ("team", "add", ""),
     ("team", "add", "kittiwake"),

@@ -34,7 +34,7 @@ class BeliefReport(Report):
 
 
 class Question(Report):
-    """A reading that is asked about and was not learned from."""
+    """A reading that is asked about; nothing is learned from it."""
 
     line: int
     question: str

@@ -4,8 +4,10 @@ import hashlib
 from collections import Counter
 from dataclasses import asdict, replace
 
+from whirlbench.actions.lesson import Question
 from whirlbench.actions.plans import placed
 from whirlbench.actions.report import Report
+from whirlbench.advise.slips import contradictions
 from whirlbench.errors import InputError
 from whirlbench.measure.readings import Reading
 from whirlbench.store import clock, documents, readings, teams, turbines
@@ -19,6 +21,7 @@ class LogReport(Report):
     turbine_version: int | None
     new: int
     there_already: int
+    questions: tuple[Question, ...]
 
 
 def log_readings(store, team, rows, *, source, turbine=None, plan=None, again=False, author=""):
@@ -46,7 +49,7 @@ def log_readings(store, team, rows, *, source, turbine=None, plan=None, again=Fa
     Returns
     -------
     LogReport
-        How many were new.
+        How many were new, and what should be looked at again.
 
     Raises
     ------
@@ -70,6 +73,7 @@ def log_readings(store, team, rows, *, source, turbine=None, plan=None, again=Fa
         turbine_version=saved.number if saved else None,
         new=len(made),
         there_already=len(rows) - len(made),
+        questions=tuple(Question(line=slip.row, question=slip.question) for slip in contradictions(rows)),
     )
 
 

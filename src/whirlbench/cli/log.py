@@ -7,6 +7,8 @@ import typer
 
 from whirlbench.cli import options, show
 
+_ASKED = 12  # questions on one page
+
 
 def log(
     readings: Annotated[
@@ -45,6 +47,10 @@ def in_words(report):
     """
     what = f" with {report.turbine}, version {report.turbine_version}" if report.turbine else ""
     show.say(f"{report.team}: {report.new} {'reading' if report.new == 1 else 'readings'} logged{what}.")
+    for asked in report.questions[:_ASKED]:
+        show.say(f"Please check line {asked.line}: {asked.question}. It was logged as it stands.")
+    if len(report.questions) > _ASKED:
+        show.say(f"And {len(report.questions) - _ASKED} lines more; --json tells all.")
     if report.there_already:
         show.say(
             f"{report.there_already} rows say what was logged from a file of this name before, so they were left out. "
