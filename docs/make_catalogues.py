@@ -17,7 +17,7 @@ from babel.messages.pofile import read_po, write_po
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "whirlbench"
 LOCALE = SOURCE / "web" / "locale"
-FLOORS = ("advise", "event", "predict", "actions", "measure", "parts", "charts", "make", "store", "web")
+FLOORS = ("physics", "advise", "event", "predict", "actions", "measure", "parts", "charts", "make", "store", "web")
 MAKERS = (*FLOORS, "errors.py", "units.py", "tables/__init__.py")
 WORDS = Path(__file__).parent / "said_words.txt"
 _PROSE = re.compile(r"[a-z]{2,}[,;:]? +[a-zA-Z{(']|[a-z]{3,}")
