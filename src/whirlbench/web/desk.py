@@ -77,7 +77,7 @@ class Desk:
         return tuple(
             Change(path, one.label, one.group, before[path].text if path in before else "", one.text)
             for path, one in after.items()
-            if path not in before or before[path].text != one.text
+            if (before[path].text != one.text if path in before else one.first)
         )
 
 

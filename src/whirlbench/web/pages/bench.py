@@ -44,7 +44,9 @@ async def answer(visit: people.TeamVisit):
     except WhirlbenchError as error:
         return JSONResponse({"wrong": wrong_of(error, desk.kept)}, 422)
     html = await run_in_threadpool(_piece, visit, "bench_answer.html", {**found, "piecewise": True})
-    return JSONResponse({"html": html, "figure": found["seen"]["figure"], "point": found["seen"]["glance"]["here"]})
+    seen = found["seen"]
+    chart = _chart(seen["glance"]["curve"])
+    return JSONResponse({"html": html, "figure": seen["figure"], "point": seen["glance"]["here"], "chart": chart})
 
 
 @router.get("/teams/{team}/bench/outlook")
@@ -124,8 +126,8 @@ async def _seen(visit, desk):
     seen = json.loads(await visit.work.ask(_BENCH, *desk.plain, inches))
     kept = seen if not desk.typed else json.loads(await visit.work.ask(_BENCH, *desk.kept_plain, inches))
     path = energy_steps(seen["glance"]["here"]["energy_path"])
-    before = kept["glance"]["here"]
-    return {"desk": desk, "seen": seen, "before": before, "path": path, "changes": desk.changes(inches=inches)}
+    before = {"before": kept["glance"]["here"], "kept_view": kept["front_view"]}
+    return {"desk": desk, "seen": seen, "path": path, "changes": desk.changes(inches=inches), **before}
 
 
 async def _outlook(visit, desk):

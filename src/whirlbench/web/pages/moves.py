@@ -75,7 +75,16 @@ def _outcome(visit, found, job):
             for one in report[key][:_SHOWN]
         ]
 
-    return {"report": report, "wrong": "", "moves": offers("moves"), "steps": offers("steps"), "first": _SHOWN_FIRST}
+    return {"report": report, "wrong": "", "moves": _mixed(offers("moves")), "steps": offers("steps")} | {
+        "first": _SHOWN_FIRST
+    }
+
+
+def _mixed(moves):
+    """The best of each part group first, then all others in their order."""
+    heads = {one["part"]: one for one in reversed(moves) if not one["bad"] and one["gain_W"] > 0}
+    first = sorted(heads.values(), key=moves.index)
+    return first + [one for one in moves if one not in first]
 
 
 def _place(visit, found, texts):

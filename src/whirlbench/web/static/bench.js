@@ -1,8 +1,9 @@
 // The workbench: a slider moves a field, the server answers with pieces of the page; only the newest answer counts.
-import { askJson, drawChart, onNews } from "./page.js";
+import { ask, askJson, drawChart, onNews } from "./page.js";
 
 const desk = document.getElementById("desk");
 const own = document.querySelector("script[data-turning]");
+const curve = document.getElementById("curve");
 const wrongs = document.getElementById("wrongs");
 const REST = 600; // ms without a move until bands are asked for
 const entries = [...desk.querySelectorAll(".entry")];
@@ -35,7 +36,6 @@ function remember() {
   const now = typed();
   const any = [...now.keys()].length > 1;
   history.replaceState(null, "", `?${now}`);
-  for (const form of document.querySelectorAll("a[data-typed]")) form.search = now;
   try {
     if (any) localStorage.setItem(draftName, JSON.stringify({ kept: desk.dataset.kept, query: String(now) }));
     else localStorage.removeItem(draftName);
@@ -108,7 +108,6 @@ function moved() {
   wanted = true;
   clearTimeout(rest);
   rest = setTimeout(settle, REST);
-  document.getElementById("curve")?.classList.add("waits");
   if (!flying) look();
 }
 
@@ -123,6 +122,7 @@ async function look() {
       figure = found.figure;
       speed = found.point.rotor_speed_rad_s;
       turning?.show(figure, speed);
+      if (!wanted) await drawChart(curve, found.chart);
     } catch (error) {
       if (error.found?.wrong) showWrong(error.found.wrong);
       else if (error.status === 401 || error.status === 404) location.reload();
@@ -143,12 +143,8 @@ async function settle() {
       return;
     }
     replacePieces(`<div data-piece="outlook">${found.html}</div>`);
-    const place = document.getElementById("curve");
-    await drawChart(place, found.chart);
-    place.classList.remove("waits");
-  } catch (error) {
-    if (error.status !== 422) document.getElementById("curve")?.classList.remove("waits");
-  }
+    await drawChart(curve, found.chart);
+  } catch { /* the best estimate stands */ }
 }
 
 // --- 3-D -----------------------------------------------------------------------------------------------------------
@@ -164,6 +160,7 @@ if (button && figure && window.WebGLRenderingContext) {
       canvas.hidden = true;
       still.hidden = false;
       button.setAttribute("aria-pressed", "false");
+      button.textContent = button.dataset.on;
     };
     if (!on) {
       turning?.stop();
@@ -178,6 +175,7 @@ if (button && figure && window.WebGLRenderingContext) {
       turning.show(figure, speed);
       turning.start();
       button.setAttribute("aria-pressed", "true");
+      button.textContent = button.dataset.off;
     } catch {
       turning = null;
       back();
@@ -185,6 +183,22 @@ if (button && figure && window.WebGLRenderingContext) {
     }
   });
 }
+
+// --- explanations --------------------------------------------------------------------------------------------------
+
+const dialog = document.getElementById("explained");
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest?.("a.why");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const quantity = link.pathname.split("/").pop();
+  const place = `/teams/${document.body.dataset.team}/explain/${quantity}?${typed()}`;
+  const answer = await ask(`${place}&part=1`).catch(() => null);
+  if (!answer || answer.redirected) location.assign(place);
+  document.getElementById("explanation").innerHTML = await answer.text();
+  if (!dialog.open) dialog.showModal();
+  dialog.scrollTop = 0;
+});
 
 // --- begin ---------------------------------------------------------------------------------------------------------
 
