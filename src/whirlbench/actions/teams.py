@@ -1,8 +1,9 @@
-"""Teams of the room: add, list, remove."""
+"""Teams of the room: add, list, give a PIN, remove."""
 
+from whirlbench.actions import pins
 from whirlbench.actions.report import Report
 from whirlbench.errors import InputError
-from whirlbench.store import readings, teams, turbines
+from whirlbench.store import readings, sign_ins, teams, turbines
 
 
 class TeamLine(Report):
@@ -18,6 +19,13 @@ class TeamsReport(Report):
     """Answer of ``team``."""
 
     teams: tuple[TeamLine, ...]
+
+
+class PinReport(Report):
+    """Answer of ``team pin``."""
+
+    team: str
+    pin: str
 
 
 def add(store, name):
@@ -92,6 +100,37 @@ def remove(store, name, *, sure=False):
             raise InputError(team.name, got, needs, try_="keep a bundle first, then say it again with --yes")
         teams.remove(session, team)
     return TeamsReport(teams=(line,))
+
+
+def give_pin(store, name, pin=None):
+    """Give a team a PIN for the page, and sign out whoever came in by an old one.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    name : str
+        Of the team.
+    pin : str, optional
+        4 to 12 digits; without it one is made.
+
+    Returns
+    -------
+    PinReport
+        The PIN, to be told once.
+
+    Raises
+    ------
+    InputError
+        No such team, or a PIN that will not do.
+    """
+    pin = pins.made() if pin is None else pins.checked(pin)
+    hashed = pins.hashed(pin)
+    with store.writing() as session:
+        team = teams.get(session, name)
+        team.pin = hashed
+        sign_ins.end_all(session, team)
+        return PinReport(team=team.name, pin=pin)
 
 
 def _line(session, team):

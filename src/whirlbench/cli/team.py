@@ -32,6 +32,24 @@ def listed(place: options.StorePlace = None, as_json: options.AsJson = False):
     show.answer(report, as_json, _in_words)
 
 
+@team.command("pin")
+def pin(
+    name: Name,
+    own: Annotated[
+        str | None, typer.Option("--pin", metavar="PIN", help="4 to 12 digits; else one is made.", show_default=False)
+    ] = None,
+    place: options.StorePlace = None,
+    as_json: options.AsJson = False,
+):
+    """Give TEAM a PIN for the page, and sign out whoever came in by an old one."""
+    from whirlbench.actions.teams import give_pin as act
+    from whirlbench.store.store import Store
+
+    with Store(place) as store:
+        report = act(store, name, own)
+    show.answer(report, as_json, lambda report: show.say(f"The PIN of {report.team} is {report.pin}; it is told once."))
+
+
 @team.command("remove")
 def remove(
     name: Name,

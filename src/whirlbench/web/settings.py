@@ -38,8 +38,19 @@ class Settings:
     @property
     def address(self):
         """Address to show to the room: the first that other machines can reach, or else this machine's own."""
-        outside = [host for host in self.hosts if host not in LOCAL]
-        host = next((one for one in outside if one.replace(".", "").isdigit()), (*outside, "localhost")[0])
+        numbers = [host for host in self._outside if host.replace(".", "").isdigit()]
+        return self._at(next(iter([*numbers, *self._outside]), "localhost"))
+
+    @property
+    def addresses(self):
+        """Every address under which other machines may reach it."""
+        return tuple(map(self._at, self._outside))
+
+    @property
+    def _outside(self):
+        return [host for host in self.hosts if host not in LOCAL]
+
+    def _at(self, host):
         return f"http://{f'[{host}]' if ':' in host else host}:{self.port}"
 
 

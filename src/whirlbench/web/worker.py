@@ -2,8 +2,10 @@
 
 import contextlib
 import importlib
+import multiprocessing
 import os
 import signal
+import threading
 import time
 
 _news = _stop = None
@@ -15,9 +17,16 @@ def begin(news, stop, slow):
     global _news, _stop
     _news, _stop = news, stop
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends its workers
+    threading.Thread(target=_end_with, args=(multiprocessing.parent_process(),), daemon=True).start()
     if slow:
         with contextlib.suppress(AttributeError, OSError):
             os.nice(10)
+
+
+def _end_with(server):
+    """A server that was killed leaves no worker behind."""
+    server.join()
+    os._exit(1)
 
 
 def run(call, given):
