@@ -39,10 +39,10 @@ def page_texts():
 
 def sentence_texts():
     """Texts with gaps that the floors below make, in order."""
-    files = [path for maker in MAKERS for path in _files(SOURCE / maker)]
-    texts = [text for path in files for text in _texts(ast.parse(path.read_text()))]
-    pages = set(page_texts())
-    return [text for text in dict.fromkeys((*texts, *WORDS.read_text().splitlines())) if text not in pages]
+    files, pages = [path for maker in MAKERS for path in _files(SOURCE / maker)], set(page_texts())
+    made = {path: _texts(ast.parse(path.read_text())) for path in files}
+    texts = [text for path in files for text in made[path] if not (SOURCE / "web" in path.parents and text in pages)]
+    return list(dict.fromkeys((*texts, *WORDS.read_text().splitlines())))
 
 
 def _files(place):
