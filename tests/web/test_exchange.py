@@ -31,6 +31,12 @@ def test_a_table_is_looked_at_and_then_kept(team):
     assert team.get(look.url.path).status_code == 404
 
 
+def test_what_the_turbine_could_not_show_is_asked_about(team):
+    look = sent(team, "wind_speed [m/s],load_resistance [ohm],voltage [V]\n5,22,310\n5,22 ohm,0.3\n", "slips.csv")
+    assert "Could these be slips?" in look.text
+    assert "mV written as V" in look.text
+
+
 def test_a_table_that_grew_brings_only_what_is_new(team):
     first = "wind_speed [m/s],voltage [V]\n4,0.3\n4,0.4\n"
     team.submit(sent(team, first, "grows.csv").url.path, {"do": "keep"})

@@ -1,13 +1,21 @@
 """Bring in a table that somebody sent: looked at as often as they like, then written down for the store."""
 
 import json
+import re
 from dataclasses import asdict
 from pathlib import Path
 
 from whirlbench.actions.hear import within_time
-from whirlbench.actions.import_readings import taken
+from whirlbench.actions.import_readings import AskedLine, taken
 from whirlbench.actions.report import Report
+from whirlbench.advise.slips import slips
+from whirlbench.errors import WhirlbenchError
+from whirlbench.measure.gather import gathered
+from whirlbench.parts.plain import part_of
+from whirlbench.parts.turbine import Turbine
+from whirlbench.predict.turbine import priors
 
+_MAP = re.compile(r"say the unit: --map '[^']*'")  # what a command line would be told
 _LIMIT = 100  # [s]
 _SHOWN = 60  # lines of each kind that are told one by one
 
@@ -26,7 +34,7 @@ class BringReport(Report):
     first: tuple[dict, ...]
 
 
-def bring_in(place, wishes, out, tick=None, *, cancelled=None):
+def bring_in(place, wishes, out, turbine=None, *, tick=None, cancelled=None):
     """Look at a table, and write its readings where they are asked for.
 
     Parameters
@@ -37,6 +45,8 @@ def bring_in(place, wishes, out, tick=None, *, cancelled=None):
         ``mapping``, ``fill`` and ``decimal`` of ``import_readings``.
     out : str or None
         Where the good lines are written as JSON.
+    turbine : str, optional
+        What stood at the fan, as canonical JSON: readings far beyond what it could do are asked about.
     tick, cancelled : callable, optional
         Where it runs as a job.
 
@@ -52,6 +62,7 @@ def bring_in(place, wishes, out, tick=None, *, cancelled=None):
     """
     with within_time(_LIMIT):
         readings, report = taken(place, **wishes)
+        asked = _asked(turbine, readings) or report.questions
         if out:
             Path(out).write_text(json.dumps([asdict(one) for one in readings]), encoding="utf-8")
     return BringReport(
@@ -59,9 +70,26 @@ def bring_in(place, wishes, out, tick=None, *, cancelled=None):
         decimal_mark=report.decimal_mark,
         readings=report.readings,
         refused=len(report.refused),
-        refused_lines=tuple(one.model_dump() | {"text": one.text[:200]} for one in report.refused[:_SHOWN]),
-        questions=tuple(one.model_dump() for one in report.questions[:_SHOWN]),
+        refused_lines=tuple(
+            {"line": one.line, "text": one.text[:200], "reason": _MAP.sub("write it above", one.reason)}
+            for one in report.refused[:_SHOWN]
+        ),
+        questions=tuple(one.model_dump() for one in asked[:_SHOWN]),
         without_wind=report.without_wind,
         sentence=report.sentence,
         first=tuple(asdict(one) for one in readings[:8]),
     )
+
+
+def _asked(turbine, readings):
+    """Questions of readings that this turbine could not have shown, or that contradict themselves."""
+    seen = gathered([one for one in readings if one.wind_speed is not None])
+    try:
+        part = part_of(Turbine, turbine, where="turbine") if turbine and seen else None
+        return (
+            tuple(AskedLine(line=one.row, question=one.question) for one in slips(part, seen, priors(part)))
+            if part
+            else ()
+        )
+    except WhirlbenchError:
+        return ()  # a turbine that cannot be computed says nothing about its readings

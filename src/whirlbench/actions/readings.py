@@ -1,106 +1,20 @@
 """The table of readings of a team: a page of it, one row with its history, rows entered, changed and taken out."""
 
-from dataclasses import fields
-
 from whirlbench.actions.plans import placed
-from whirlbench.actions.report import Report
+from whirlbench.actions.reading_report import (
+    Neighbours,
+    ReadingsReport,
+    RowReport,
+    TurbineLine,
+    WrittenLine,
+    WrittenReport,
+    line_of,
+)
 from whirlbench.errors import InputError
-from whirlbench.measure.columns import COLUMNS
-from whirlbench.measure.readings import Reading
 from whirlbench.store import documents, names, plans, readings, teams
 from whirlbench.store.turbines import KIND
 
-_ENDINGS = {name: f"_{unit.replace('/', '_')}" if unit else "" for name, unit in COLUMNS.items()}
-KEYS = {field.name: field.name + _ENDINGS.get(field.name, "") for field in fields(Reading) if field.name != "row"}
 _MOST_ALIKE = 40  # repeats that a new reading is held against
-
-
-class ReadingLine(Report):
-    """One version of a reading, SI, with all that is known around it; what was not read is null."""
-
-    id: int
-    version: int
-    gone: bool
-    at: str
-    author: str
-    turbine: str | None
-    turbine_version: int | None
-    plan: str | None
-    plan_row: int | None
-    wind_speed_m_s: float | None
-    load_resistance_ohm: float | None
-    voltage_V: float | None
-    current_A: float | None
-    rotor_speed_rad_s: float | None
-    generator_speed_rad_s: float | None
-    air_temperature_K: float | None
-    air_pressure_Pa: float | None
-    humidity: float | None
-    tip_force_N: float | None
-    tip_deflection_m: float | None
-    pushed: bool
-    taken_at: str
-    build: str
-    block: str
-    run: str
-    meter: str
-    note: str
-    electrical_power_W: float | None
-
-    def reading(self):
-        """Return what was read, as every calculation takes it."""
-        return Reading(row=self.id, **{name: getattr(self, key) for name, key in KEYS.items()})
-
-
-class ReadingsReport(Report):
-    """A page of readings, the newest first; ``before`` asks for the next page, null where there is none."""
-
-    team: str
-    readings: tuple[ReadingLine, ...]
-    before: int | None
-    count: int
-
-
-class RowReport(Report):
-    """One reading with every version of it, the oldest first."""
-
-    team: str
-    now: ReadingLine
-    versions: tuple[ReadingLine, ...]
-
-
-class WrittenLine(Report):
-    """A reading that was sent, as the store knows it; ``new`` is false where it was there already."""
-
-    id: int
-    version: int
-    new: bool
-    mark: str | None
-
-
-class WrittenReport(Report):
-    """Answer to readings that were sent, in order; ``change`` can be undone, null where nothing was new."""
-
-    team: str
-    readings: tuple[WrittenLine, ...]
-    new: int
-    change: int | None
-
-
-class TurbineLine(Report):
-    """A kept version of a turbine, which may stand at the fan; ``now`` where it is the newest."""
-
-    name: str
-    version: int
-    at: str
-    now: bool
-
-
-class Neighbours(Report):
-    """What a new reading is held against: the turbine that stands at the fan, and readings in the same condition."""
-
-    turbine: str | None
-    alike: tuple[ReadingLine, ...]
 
 
 def listed(store, team, *, before=None, limit=50):
@@ -126,7 +40,7 @@ def listed(store, team, *, before=None, limit=50):
         whose = teams.get(session, team)
         found = readings.page(session, whose, before=before, limit=limit + 1)
         count = readings.count(session, whose)
-    lines = tuple(map(_line, found[:limit]))
+    lines = tuple(map(line_of, found[:limit]))
     more = len(found) > limit
     return ReadingsReport(team=whose.name, readings=lines, before=lines[-1].id if more else None, count=count)
 
@@ -155,7 +69,7 @@ def row(store, team, number):
     """
     with store.looking() as session:
         whose = teams.get(session, team)
-        versions = tuple(map(_line, readings.history(session, whose, number)))
+        versions = tuple(map(line_of, readings.history(session, whose, number)))
     return RowReport(team=whose.name, now=versions[-1], versions=versions)
 
 
@@ -330,7 +244,7 @@ def taken_at(store, team, turbine):
     with store.looking() as session:
         whose = teams.get(session, team)
         saved = _standing(session, whose, *turbine)
-        return tuple(_line(one) for one in readings.every(session, whose, turbine_version_id=saved.id))
+        return tuple(line_of(one) for one in readings.every(session, whose, turbine_version_id=saved.id))
 
 
 def of_plan(store, team, name):
@@ -356,7 +270,7 @@ def of_plan(store, team, name):
         No such plan.
     """
     with store.looking() as session:
-        return tuple(map(_line, plans.record(session, teams.get(session, team), name)))
+        return tuple(map(line_of, plans.record(session, teams.get(session, team), name)))
 
 
 def neighbours(store, team, reading, *, turbine=None):
@@ -368,8 +282,8 @@ def neighbours(store, team, reading, *, turbine=None):
         The room's store.
     team : str
         Whose it is.
-    reading : Reading
-        The new one.
+    reading : Reading or None
+        The new one; None to have the turbine alone.
     turbine : tuple of (str, int or None), optional
         Name and version of what stands at the fan.
 
@@ -381,9 +295,9 @@ def neighbours(store, team, reading, *, turbine=None):
     with store.looking() as session:
         whose = teams.get(session, team)
         saved = _standing(session, whose, *turbine) if turbine else None
-        latest = readings.page(session, whose, limit=_MOST_ALIKE)
+        latest = readings.page(session, whose, limit=_MOST_ALIKE) if reading else ()
     same = [
-        _line(one)
+        line_of(one)
         for one in latest
         if saved
         and (one.turbine, one.turbine_version) == (saved.name, saved.number)
@@ -401,12 +315,6 @@ def _standing(session, team, name, number):
         needs = f"version 1 to {len(versions)}"
         raise InputError(name, f"version {number}", needs, try_="name one of these versions")
     return versions[number - 1]
-
-
-def _line(entry):
-    own = {KEYS[name]: getattr(entry.reading, name) for name in KEYS}
-    around = {name: value for name, value in vars(entry).items() if name != "reading"}
-    return ReadingLine(**around, **own, electrical_power_W=entry.reading.power)
 
 
 def _one(session, team, entry):

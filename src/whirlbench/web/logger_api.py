@@ -7,7 +7,7 @@ from fastapi import APIRouter, Path, Query, Response, Security
 from fastapi.security import HTTPBearer
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
-from whirlbench.actions import logged_runs, readings, runs
+from whirlbench.actions import logged_runs, reading_report, readings, runs
 from whirlbench.measure.columns import NUMBERS
 from whirlbench.measure.readings import Reading
 from whirlbench.store import clock
@@ -57,7 +57,7 @@ class SentReading(Strict):
 
     @model_validator(mode="after")
     def _says_something(self):
-        numbers = [getattr(self, key) for name, key in readings.KEYS.items() if name in NUMBERS]
+        numbers = [getattr(self, key) for name, key in reading_report.KEYS.items() if name in NUMBERS]
         if all(number is None for number in numbers):
             raise ValueError("a reading needs one number or more")
         return self
@@ -65,7 +65,7 @@ class SentReading(Strict):
     def reading(self):
         """Return what was read, as every calculation takes it."""
         plain = self.model_dump(exclude={"mark", "taken_at"})
-        fields = {name: plain[key] for name, key in readings.KEYS.items() if key in plain}
+        fields = {name: plain[key] for name, key in reading_report.KEYS.items() if key in plain}
         return Reading(row=0, taken_at=_moment(self.taken_at), **fields)
 
 
@@ -111,10 +111,10 @@ router = APIRouter(
 )
 
 
-@router.post("/readings", status_code=201, responses={200: {"model": readings.WrittenReport}})
+@router.post("/readings", status_code=201, responses={200: {"model": reading_report.WrittenReport}})
 def send_readings(
     visit: people.TeamVisit, sent: SentReadings | SentReading, answer: Response
-) -> readings.WrittenReport:
+) -> reading_report.WrittenReport:
     """Keep one reading or many; 201 where one of them is new, 200 where all were there."""
     people.check_mark(visit.request)
     many = sent if isinstance(sent, SentReadings) else SentReadings(readings=[sent])
@@ -138,13 +138,13 @@ def get_readings(
     visit: people.TeamVisit,
     before: Annotated[int | None, Query(ge=1, le=_BIG)] = None,
     limit: Annotated[int, Query(ge=1, le=500)] = 100,
-) -> readings.ReadingsReport:
+) -> reading_report.ReadingsReport:
     """Readings that hold now, the newest first; ``before`` of one answer asks for the next page."""
     return readings.listed(visit.store, visit.team, before=before, limit=limit)
 
 
 @router.get("/readings/{number}")
-def get_reading(visit: people.TeamVisit, number: Number) -> readings.RowReport:
+def get_reading(visit: people.TeamVisit, number: Number) -> reading_report.RowReport:
     """One reading with every version of it."""
     return readings.row(visit.store, visit.team, number)
 

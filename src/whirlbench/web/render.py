@@ -25,7 +25,7 @@ def _templates(chosen):
     return environment
 
 
-def page(visit_or_request, name, *, status=200, **context):
+def page(visit_or_request, name, /, *, status=200, **context):
     """Answer with a template; it always knows the language, the person, the team and the mark of forms."""
     visit = visit_or_request if isinstance(visit_or_request, people.Visit) else None
     request = visit.request if visit else visit_or_request

@@ -113,6 +113,14 @@ def _found(visit, key):
     return found
 
 
+def _turbine(visit, form):
+    """Turbine that the readings will be kept with, as the worker takes it; the newest before anybody chose."""
+    chosen = standing(form.get("turbine"))
+    if "turbine" not in form:
+        chosen = next(((one.name, one.version) for one in readings.turbines_of(visit.store, visit.team)), None)
+    return readings.neighbours(visit.store, visit.team, None, turbine=chosen).turbine if chosen else None
+
+
 def _is_much(place):
     return place.stat().st_size > _MUCH_BYTES
 
@@ -120,7 +128,8 @@ def _is_much(place):
 async def _match(visit, key, form, *, wishes, wrong=""):
     place, name = _found(visit, key)
     try:
-        report = json.loads(await worked(visit, _BRING, str(place), wishes, None, much=_is_much(place)))
+        given = str(place), wishes, None, await run_in_threadpool(_turbine, visit, form)
+        report = json.loads(await worked(visit, _BRING, *given, much=_is_much(place)))
     except WhirlbenchError as error:
         told = str(error).replace(place.name, name)
         if any(wishes.values()):
