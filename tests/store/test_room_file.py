@@ -34,3 +34,12 @@ def test_facts_of_a_room(store, team, starter):
     (found,) = overview.facts(store)[0]
     assert (found.turbine, found.version, found.readings) == (starter.name, 1, 5)
     assert (found.best_power, found.latest_power, found.earlier_power) == pytest.approx((0.9, 0.144, 0.9))
+
+
+def test_a_team_gets_a_pin_by_command(ask, call):
+    ask("team", "add", "Petrel")
+    assert ask("team", "pin", "petrel", "--pin", "771204") == {"team": "Petrel", "pin": "771204"}
+    assert ask("team", "pin", "Petrel")["pin"].isdigit()
+    status, _, err = call("team", "pin", "Petrel", "--pin", "1234")
+    assert status == 2
+    assert "guessed first" in err
