@@ -24,7 +24,8 @@ _WORD = re.compile(r"[^\W\d_]{2,}")
 _CODE = re.compile(r".[^\W_]*[A-Z]")  # a unit or a name in capitals
 _SAME = {"deg", "rpm", "krpm", "ohm", "mm", "cm", "km", "kg", "in", "ft", "rad", "min"}  # the same in every language
 _UNSAID, _ODD, _WIDE = 1000, 400, 100  # cost of a word that stays, a pattern around one, and clauses in a gap
-_EFFORT, _FILLINGS, _LONGEST, _LONGEST_RUN, _DEEPEST, _FEW = 4000, 60, 4000, 15, 10, 80
+_EFFORT, _FILLINGS, _DEEPEST, _LONGEST_RUN = 2000, 60, 10, 15  # what one text may cost
+_LONGEST, _KEPT, _FEW = 4000, 500, 80  # letters
 
 
 @dataclass(frozen=True)
@@ -100,8 +101,8 @@ class Sentences:
         self._by_word = collections.defaultdict(list)  # each under the rarest of its words
         for order, one in enumerate(patterns):
             self._by_word[min(one.words, key=lambda word: (often[word], word), default="")].append((order, one))
-        self._memory = functools.lru_cache(maxsize=50_000)(_Memory)
-        self._said = functools.lru_cache(maxsize=20_000)(lambda text: self._best(text, _Effort())[1])
+        self._memory = functools.lru_cache(maxsize=20_000)(_Memory)
+        self._said = functools.lru_cache(maxsize=4_000)(lambda text: self._best(text, _Effort())[1])
 
     def __call__(self, text):
         """Return a finished text in this language, as far as it is known."""
@@ -121,9 +122,19 @@ class Sentences:
         if level < _CLAUSES and len(pieces) == 1:
             return self._at(level + 1, text, effort, depth)
         found = self._whole(level, text, effort, depth)
+        if found[0] >= _UNSAID and level < _CLAUSES:
+            found = min(found, self._named(level, text, effort, depth), key=_cost)
         if found[0] >= _UNSAID and len(pieces) > 1:
             found = min(found, self._in_runs(level, pieces, effort, depth), key=_cost)
         return found
+
+    def _named(self, level, text, effort, depth):
+        """A text behind the name of a thing and a colon."""
+        name, colon, rest = text.partition(": ")
+        if not colon or name not in self._exact:
+            return self._raw(text), text
+        cost, said = self._at(level, rest, effort, depth)
+        return cost + 1, f"{self._exact[name]}: {said}"
 
     def _in_runs(self, level, pieces, effort, depth):
         """Pieces in runs: each time the first that leaves nothing unsaid, or else the one that says most."""
@@ -163,7 +174,7 @@ class Sentences:
 
     def _whole(self, level, text, effort, depth):
         """A text as one: known as it stands, or a pattern."""
-        memory = self._memory(level, text)
+        memory = self._memory(level, text) if len(text) <= _KEPT else _Memory(level, text)
         if memory.found is None:
             found = self._search(level, text, effort, depth)
             if effort.left < 0:
