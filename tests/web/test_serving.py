@@ -80,6 +80,14 @@ def test_a_port_that_is_taken_is_told(tmp_path):
     assert "--port 8081" in done.stderr
 
 
+def test_the_service_file_starts_a_command_that_exists():
+    service = Path(__file__).parents[2] / "docs/whirlbench.service"
+    line = next(one for one in service.read_text().splitlines() if one.startswith("ExecStart="))
+    _, *words = line.removeprefix("ExecStart=").split()
+    assert "serve" in words
+    assert started(*words, "--help").returncode == 0
+
+
 def test_a_room_that_is_not_set_up_tells_its_key(tmp_path):
     said = []
     from whirlbench.web import serving

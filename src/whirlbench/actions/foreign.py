@@ -115,7 +115,7 @@ def _check_doubts(found):
         _check_doubts(one)
 
 
-def predict(text, wind_speeds, pushed, tick=lambda stage, share: None, cancelled=lambda: False):
+def predict(text, wind_speeds, pushed, *, tick=lambda stage, share: None, cancelled=lambda: False):
     """Prediction of a turbine from its canonical JSON; heavy, for a worker."""
     from whirlbench.actions.predict import predict as act
 

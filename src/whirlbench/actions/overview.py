@@ -74,14 +74,21 @@ def overview(facts, counts, *, now, here=None, standings=None):
     """
     here, standings = here or {}, standings or {}
     lines = tuple(
-        _line(one, counts.get(one.number, 0), now, here.get(one.number, ()), standings.get(one.number)) for one in facts
+        _line(
+            one,
+            now,
+            signed_in=counts.get(one.number, 0),
+            here=here.get(one.number, ()),
+            standing=standings.get(one.number),
+        )
+        for one in facts
     )
     return Overview(
         teams=lines, stuck=sum(bool(line.stuck) for line in lines), readings=sum(line.readings for line in lines)
     )
 
 
-def _line(one, signed_in, now, here, /, standing):
+def _line(one, now, *, signed_in, here, standing):
     names = tuple(sorted({name for name, _ in here if name}))
     since = min((moment for _, moment in here), default=None)
     return TeamGlance(

@@ -9,7 +9,7 @@ from whirlbench.parts.event import Event
 from whirlbench.parts.plain import part_of
 
 
-def standing(turbine, files, event, tick=lambda stage, share: None, cancelled=lambda: False):
+def standing(turbine, files, event, *, tick=lambda stage, share: None, cancelled=lambda: False):
     """Standing of a turbine with its files under an event's rules, both as canonical JSON; the event may be empty."""
     try:
         turbine = restored(turbine, files)
