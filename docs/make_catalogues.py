@@ -51,8 +51,9 @@ def _files(place):
 
 def _texts(tree):
     """Texts of a file that a person may read: no docstrings, no names, no keys."""
-    skipped = _docstrings(tree) | _inside(tree)
-    for node in ast.walk(tree):
+    nodes = list(ast.walk(tree))
+    skipped = _docstrings(nodes) | _inside(nodes)
+    for node in nodes:
         if id(node) in skipped or not isinstance(node, ast.Constant | ast.JoinedStr):
             continue
         text = _text(node)
@@ -60,19 +61,17 @@ def _texts(tree):
             yield text
 
 
-def _docstrings(tree):
+def _docstrings(nodes):
     owners = (
-        node
-        for node in ast.walk(tree)
-        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+        node for node in nodes if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
     )
     first = (node.body[0] for node in owners if node.body)
     return {id(one.value) for one in first if isinstance(one, ast.Expr)}
 
 
-def _inside(tree):
+def _inside(nodes):
     """Pieces of texts with gaps, keys of look-ups, and arguments that name things."""
-    joined = (node for node in ast.walk(tree) if isinstance(node, ast.JoinedStr))
+    joined = (node for node in nodes if isinstance(node, ast.JoinedStr))
     return {id(one) for node in joined for one in ast.walk(node) if isinstance(one, ast.Constant)}
 
 
