@@ -7,12 +7,11 @@ from pathlib import Path
 
 from whirlbench.actions.hear import within_time
 from whirlbench.actions.import_readings import AskedLine, taken
+from whirlbench.actions.kept_turbine import restored
 from whirlbench.actions.report import Report
 from whirlbench.advise.slips import slips
 from whirlbench.errors import WhirlbenchError
 from whirlbench.measure.gather import gathered
-from whirlbench.parts.plain import part_of
-from whirlbench.parts.turbine import Turbine
 from whirlbench.predict.turbine import priors
 
 _MAP = re.compile(r"say the unit: --map '[^']*'")  # what a command line would be told
@@ -45,8 +44,8 @@ def bring_in(place, wishes, out, turbine=None, *, tick=None, cancelled=None):
         ``mapping``, ``fill`` and ``decimal`` of ``import_readings``.
     out : str or None
         Where the good lines are written as JSON.
-    turbine : str, optional
-        What stood at the fan, as canonical JSON: readings far beyond what it could do are asked about.
+    turbine : sequence, optional
+        Text and files of what stood at the fan: readings far beyond what it could do are asked about.
     tick, cancelled : callable, optional
         Where it runs as a job.
 
@@ -85,7 +84,7 @@ def _asked(turbine, readings):
     """Questions of readings that this turbine could not have shown, or that contradict themselves."""
     seen = gathered([one for one in readings if one.wind_speed is not None])
     try:
-        part = part_of(Turbine, turbine, where="turbine") if turbine and seen else None
+        part = restored(*turbine) if turbine and seen else None
         return (
             tuple(AskedLine(line=one.row, question=one.question) for one in slips(part, seen, priors(part)))
             if part

@@ -92,9 +92,9 @@ class TurbineLine(Report):
 
 
 class Neighbours(Report):
-    """What a new reading is held against: the turbine that stands at the fan, and readings in the same condition."""
+    """What a new reading is held against: the turbine at the fan as ``restored`` takes it, and its like."""
 
-    turbine: str | None
+    turbine: tuple[str, dict] | None
     alike: tuple[ReadingLine, ...]
 
 

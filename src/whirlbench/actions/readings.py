@@ -290,7 +290,7 @@ def neighbours(store, team, reading, *, turbine=None):
     Returns
     -------
     Neighbours
-        The turbine as canonical JSON, and the latest readings of it in the same condition.
+        The turbine, and the latest readings of it in the same condition.
     """
     with store.looking() as session:
         whose = teams.get(session, team)
@@ -303,7 +303,7 @@ def neighbours(store, team, reading, *, turbine=None):
         and (one.turbine, one.turbine_version) == (saved.name, saved.number)
         and (one.reading.wind_speed, one.reading.load_resistance) == (reading.wind_speed, reading.load_resistance)
     ]
-    return Neighbours(turbine=saved.content if saved else None, alike=tuple(same))
+    return Neighbours(turbine=(saved.content, saved.files) if saved else None, alike=tuple(same))
 
 
 def _standing(session, team, name, number):

@@ -5,12 +5,11 @@ from dataclasses import replace
 from math import pi
 
 from whirlbench.actions.doubt import doubt
+from whirlbench.actions.kept_turbine import restored
 from whirlbench.actions.report import Report
 from whirlbench.advise.slips import contradictions, slips
 from whirlbench.errors import WhirlbenchError
 from whirlbench.measure.readings import Reading
-from whirlbench.parts.plain import part_of
-from whirlbench.parts.turbine import Turbine
 from whirlbench.predict.turbine import priors
 
 _NEW = 0  # line of the reading that is looked at
@@ -51,8 +50,8 @@ def second_look(reading, *, turbine=None, alike=()):
     ----------
     reading : dict
         Fields of a ``Reading`` without its row, SI.
-    turbine : str, optional
-        What stands at the fan, as canonical JSON; without it only contradictions are found.
+    turbine : sequence, optional
+        Text and files of what stands at the fan; without it only contradictions are found.
     alike : sequence of dict
         Earlier readings in the same condition.
 
@@ -77,8 +76,8 @@ def look_again(reading, turbine, alike):
     ----------
     reading : dict
         Fields of a ``Reading`` without its row, SI.
-    turbine : str or None
-        What stands at the fan.
+    turbine : sequence or None
+        Text and files of what stands at the fan.
     alike : sequence of dict
         Earlier readings in the same condition.
 
@@ -92,7 +91,7 @@ def look_again(reading, turbine, alike):
 
 def _part(turbine):
     try:
-        return part_of(Turbine, turbine, where="turbine") if turbine else None
+        return restored(*turbine) if turbine else None
     except WhirlbenchError:
         return None  # a turbine that this program cannot read says nothing about its readings
 

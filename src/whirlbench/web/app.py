@@ -35,6 +35,7 @@ from whirlbench.web.pages import (
     setup,
     sound,
     start,
+    trials,
     versions,
 )
 from whirlbench.web.slips import Slips
@@ -61,6 +62,7 @@ PAGES = (
     plans,
     compare,
     api,
+    trials,
 )
 
 
