@@ -32,16 +32,18 @@ class Trials:
         What it does.
     most : int
         Tests in the time there is.
+    enough : float
+        Power of a build after which no more is tried [W].
     """
 
-    def __init__(self, workshop, truth, most):
-        self.shop, self.truth, self.most = workshop, truth, most
+    def __init__(self, workshop, truth, most, enough=np.inf):
+        self.shop, self.truth, self.most, self.enough = workshop, truth, most, enough
         self.best, self._read, self.powers = workshop.start, -1.0, []
 
     @property
     def left(self):
         """Tests left."""
-        return self.most - len(self.powers)
+        return 0 if self.powers and self.powers[-1] >= self.enough else self.most - len(self.powers)
 
     def read(self, turbine):
         """Reading of a build, counted as one test."""
@@ -97,6 +99,7 @@ def follow_advice(trials, seed, moves):
             acceptable=lambda worth: not broken(shop.event, facts(worth.assembly, *worth.predictions)),
             start_guarantee=START,
             in_hand=float(best.power.mean()),
+            tried=[one.turbine for one in lessons],
             executor=Inline(),
             seed=seed + len(lessons),
             effort="quick",

@@ -204,7 +204,7 @@ def test_a_stopped_search_tells_the_best_so_far(stage):
 
 
 def test_memory_does_not_grow_with_the_number_of_designs():
-    task, kinds = task_of("starter", SMALL), [0, 1]
+    task, kinds = task_of("starter", SMALL), [(0, ()), (1, ())]
     few, many = (search_jobs.sample(task, kinds, count, (0, 1)) for count in (30, 90))
     assert len(few) == len(many) == 2 * 24
     assert max(few[0].value, few[24].value) <= max(many[0].value, many[24].value)
@@ -229,7 +229,7 @@ def test_no_more_designs_are_alive_than_are_kept(monkeypatch):
 
     monkeypatch.setattr(search_jobs, "look", counted)
     gc.collect()
-    search_jobs.sample(task, [0], 120, (0, 1))
+    search_jobs.sample(task, [(0, ())], 120, (0, 1))
     assert len(alive) == 8
     assert max(alive) - alive[0] <= 24 + 2  # those kept, and the one in hand
 
@@ -272,9 +272,8 @@ def test_looks_in_every_world_agree_with_the_full_worth(name):
 
 def test_polish_never_makes_it_worse():
     task = replace(task_of("geared", SMALL), robust=True)
-    before = next(
-        one for one in search_jobs.sample(task, range(len(task.space.kinds)), 4, (0, 1)) if one.chain and one.point[2:]
-    )
+    every = [(kind, ()) for kind in range(len(task.space.kinds))]
+    before = next(one for one in search_jobs.sample(task, every, 4, (0, 1)) if one.chain and one.point[2:])
     [after] = search_jobs.polish(task, before, (0.1,))
     assert after.value > before.value
     assert all(0 <= x <= 1 for x in after.point)

@@ -100,7 +100,7 @@ def improve(
     begin(0)
     history = learn_in_turn(earlier, scorer)
     lesson = learn(turbine, readings, carry.believed(history.lessons, turbine))
-    now = scorer.worth(turbine, worlds_of(turbine, lesson, history.lessons))
+    now = scorer.worth(turbine, _worlds(turbine, lesson, history))
     judge = Judge(scorer, parts_bin, now, sure_start=sure_start)
     begin(1)
     moves = judge.screened(now)
@@ -118,6 +118,14 @@ def improve(
     here = point(assembly, scorer.winds(turbine)[-1], pushed=pushed, **seen)
     found = {"ranked": ranked, "best": best, "searched": search is not None, "stopped_early": early}
     return answer.report(judge, now, here, beliefs=lesson.beliefs, fit=lesson.fit, asked=lesson.asked, **found)
+
+
+def _worlds(turbine, lesson, history):
+    """Believed worlds with all that was taught, of this build too: its blades tell a little of others."""
+    worlds = worlds_of(turbine, lesson, history.lessons)
+    if lesson.fit is None:
+        return worlds
+    return replace(worlds, lessons=(*history.lessons, carry.Lesson(turbine, lesson.beliefs, worlds)))
 
 
 def _sure(sure_start, event, search):
@@ -155,6 +163,7 @@ def _searched(judge, now, search, *, in_hand, sure_start, tick, cancelled):
         acceptable=lambda worth: not judge.broken(worth),
         start_guarantee=sure_start,
         in_hand=max(in_hand, float(now.power.mean())) if search.trying else 0.0,
+        tried=[one.turbine for one in now.assembly.worlds.lessons] if search.trying else (),
         executor=search.executor,
         effort=search.effort,
         seed=search.seed,

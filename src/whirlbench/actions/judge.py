@@ -1,14 +1,15 @@
 """Judges moves: what each gains, which rules it keeps, which problems it mends or brings."""
 
-import math
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from whirlbench.advise import problems, rank
+from whirlbench.advise.chain_choice import start_margin
 from whirlbench.event.rules import broken
 from whirlbench.predict import turbine as whole
+from whirlbench.predict import world
 from whirlbench.predict.facts import facts
 
+_EVEN = 0.5  # a start more likely than not is what the best estimate says
 _TRIED = 12  # moves of a later step that are valued in every world
 
 
@@ -40,7 +41,8 @@ class Judge:
         self.problems = problems.problems(now)
         self.rules = self.broken(now)
         self.must_start = self.event is None or self.event.must_start
-        self._margin = _start_margin(now.assembly.turbine, sure_start)
+        unread = world.draw(whole.priors(now.assembly.turbine), world.COUNT)  # moves bring parts that nobody has read
+        self._margin = start_margin(unread, sure_start) if sure_start > _EVEN else 1.0
 
     def broken(self, worth):
         """Names of the rules that a build breaks."""
@@ -79,12 +81,3 @@ class Judge:
         mended += tuple(f"rule '{rule}'" for rule in self.rules if rule not in rules)
         better = set(rules) <= set(self.rules) and (len(rules) < len(self.rules) or not self.rules)
         return Judged(one, rules, mended, brought, better)
-
-
-def _start_margin(turbine, sure_start):
-    """Torque at rest over what breaking away takes that makes a start this likely, all parts unread."""
-    if sure_start <= 0.5:
-        return 1.0
-    prior = whole.priors(turbine)
-    doubt = math.hypot(*(prior.sigma(name) for name in ("start", "friction", "lift", "stall")), 2 * prior.sigma("wind"))
-    return math.exp(NormalDist().inv_cdf(min(sure_start, 0.999)) * doubt)

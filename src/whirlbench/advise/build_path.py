@@ -5,7 +5,7 @@ import itertools
 from dataclasses import dataclass, replace
 
 from whirlbench import units
-from whirlbench.advise import carry, moves_blades, moves_drivetrain, moves_electric, moves_rotor
+from whirlbench.advise import kin, moves_blades, moves_drivetrain, moves_electric, moves_rotor
 from whirlbench.advise.move import Move
 from whirlbench.advise.path import Path, pays
 from whirlbench.advise.rank import Valued
@@ -316,7 +316,7 @@ def unread(old, new):
     tuple of str
         Of ``world.FACTORS``.
     """
-    if not carry.same_section(old.section, new.section):
+    if not kin.same_section(old.section, new.section):
         return moves_blades.AIR
     return moves_blades.SET if (old.shape, old.pitch) != (new.shape, new.pitch) else ()
 

@@ -4,10 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from whirlbench.predict import turbine as whole
+from whirlbench.advise.kin import PLACES, priors, same_section, section_belief
 from whirlbench.predict.world import FACTORS, Beliefs
 
-_SAME_CAMBER = 0.02  # bent sheets nearer than this in camber fly alike: judgement
 _GROUPS = (  # factors that one part stands behind
     ("wind",),
     ("lift", "drag", "stall"),
@@ -21,7 +20,7 @@ _GROUPS = (  # factors that one part stands behind
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Lesson:
     """A build that was read, and what is believed of it since.
 
@@ -60,25 +59,6 @@ class Known:
     mean: np.ndarray
     covariance: np.ndarray
     log_factors: np.ndarray
-
-
-def same_section(one, other):
-    """Whether readings on blades of one section tell of another.
-
-    Parameters
-    ----------
-    one, other : Sheet, Airfoil or OwnPolar
-        Two sections.
-
-    Returns
-    -------
-    bool
-        True for the same stock bent alike.
-    """
-    if one.kind != "sheet" or other.kind != "sheet":
-        return one == other
-    bent_alike = abs(one.camber - other.camber) <= _SAME_CAMBER and (one.camber > 0) == (other.camber > 0)
-    return bent_alike and one.changed(camber=other.camber) == other
 
 
 def known(lessons, turbine, names=FACTORS):
@@ -123,13 +103,36 @@ def believed(lessons, turbine):
     -------
     Beliefs
         What it shares with the last build as it was left, covariances included; what it shares with an older one as
-        that was left; the rest as its parts say.
+        that was left; the rest as ``unread``.
     """
-    prior = whole.priors(turbine)
-    mean, covariance = prior.mean.copy(), prior.covariance.copy()
+    stranger = unread(lessons, turbine)
+    mean, covariance = stranger.mean.copy(), stranger.covariance.copy()
     for one in known(lessons, turbine):
         mean[one.places] = one.mean
         covariance[np.ix_(one.places, one.places)] = one.covariance
+    return Beliefs(mean, covariance)
+
+
+def unread(lessons, turbine):
+    """Belief about a build none of whose parts was read.
+
+    Parameters
+    ----------
+    lessons : sequence of Lesson
+        Of other builds, oldest first; may be empty.
+    turbine : Turbine
+        The build.
+
+    Returns
+    -------
+    Beliefs
+        As its parts say; of its section as other sections have taught.
+    """
+    prior = priors(turbine)
+    if not lessons:
+        return prior
+    mean, covariance = prior.mean.copy(), prior.covariance.copy()
+    mean[PLACES], covariance[np.ix_(PLACES, PLACES)] = section_belief(lessons, turbine)
     return Beliefs(mean, covariance)
 
 

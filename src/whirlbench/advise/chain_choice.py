@@ -182,6 +182,25 @@ def scored(choice, curves, rotor_mass):
     return found, min(ready, 1.0)
 
 
+def start_margin(worlds, start_guarantee):
+    """Torque at rest over what breaking away takes, best estimate, that makes a start as likely as asked for.
+
+    Parameters
+    ----------
+    worlds : Worlds
+        Believed worlds, the best estimate first.
+    start_guarantee : float
+        Least chance of a start [-].
+
+    Returns
+    -------
+    float
+        [-].
+    """
+    hold = (worlds.factor("start") * worlds.factor("friction") / worlds.factor("wind") ** 2)[:, 0]
+    return float(np.quantile(hold, min(start_guarantee + _SAFE_SIDE, 1.0)) / hold[0])
+
+
 def _watts(choice, supply, curves, table):
     """Mean power over scored winds and believed rotors [W]; -1 where volts or push are too much."""
     branch, powers, fits = STARTING if choice.must_start else RUNNING, [], True
@@ -225,8 +244,8 @@ def _supplies(turbine, parts_bin, event, *, train_count, worlds, start_guarantee
         new = turbine.changed(generator=part, load=loads[0] if loads else Resistor(resistance=10.0))
         believed = _believed(worlds, turbine, new)
         best = believed.only([0])
-        first = {name: float(best.factor(name)[0, 0]) for name in ("friction", "start", "wind")}
-        margin = _hold(believed, start_guarantee) * first["wind"] ** 2 / (first["start"] * first["friction"])
+        first = {name: float(best.factor(name)[0, 0]) for name in ("friction", "start")}
+        margin = start_margin(believed, start_guarantee)
         groups = [tuple(dict.fromkeys(loads)), *((string,) for string in strings if moves_electric.feeds_leds(part))]
         for group in filter(None, groups):
             machine = generator.machine(generator.generator_data(part), part.rectifier, group[0], best)
@@ -241,9 +260,3 @@ def _believed(worlds, turbine, new):
         return worlds
     move = moves_electric.exchange(turbine, new.generator)
     return fresh_worlds(worlds, new, move.fresh, move.family)
-
-
-def _hold(worlds, start_guarantee):
-    """Factor on breakaway over standstill torque that a start in the share of worlds asked for must overcome."""
-    hold = worlds.factor("start") * worlds.factor("friction") / worlds.factor("wind") ** 2
-    return float(np.quantile(hold, min(start_guarantee + _SAFE_SIDE, 1.0)))

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-_SCATTER = 0.06  # building scatter and what a steady model misses, together: judgement
+_SCATTER = 0.03  # two builds of one drawing differ by about this much in power: common practice
 
 
 def beyond(power, in_hand=0.0):

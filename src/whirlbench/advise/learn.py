@@ -13,7 +13,7 @@ from whirlbench.predict.world import Beliefs
 
 
 @dataclass(frozen=True)
-class Lesson:
+class Findings:
     """What came of a file of readings.
 
     Attributes
@@ -35,7 +35,7 @@ class Lesson:
 
 
 def learn(turbine, readings, prior):
-    """Lesson of readings.
+    """Findings of readings.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def learn(turbine, readings, prior):
 
     Returns
     -------
-    Lesson
+    Findings
         Questions, readings believed, fit.
     """
     readings = gathered(readings)
@@ -56,7 +56,7 @@ def learn(turbine, readings, prior):
     doubtful = {slip.row for slip in asked}
     believed = tuple(reading for reading in readings if reading.row not in doubtful)
     fit = calibrate(turbine, believed, prior) if believed else None
-    return Lesson(asked, believed, fit, fit.beliefs if fit else prior)
+    return Findings(asked, believed, fit, fit.beliefs if fit else prior)
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ def worlds_of(turbine, lesson, lessons=()):
     ----------
     turbine : Turbine
         As built.
-    lesson : Lesson
+    lesson : Findings
         What its readings taught.
     lessons : sequence of carry.Lesson
         What other builds have taught.

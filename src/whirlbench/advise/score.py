@@ -1,5 +1,6 @@
 """What a build is worth: watts at the load in every believed world, starts and stands counted."""
 
+import functools
 import zlib
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,7 @@ from whirlbench.predict.spin_up import spin_up
 _BUILD_SCATTER = 0.03  # two builds of one drawing differ by about this much in power: common practice
 _STATIONS = 20  # some 0.3 % of power off 30 stations, before and after a move alike
 _SHARED_SEED, _SCATTER_SEED = 7, 11
+_TINY = 1e-18  # what a factor without doubt is doubted
 
 
 @dataclass(frozen=True)
@@ -247,19 +249,16 @@ def fresh_worlds(worlds, turbine, names, part=""):
     Notes
     -----
     Half of a new part's doubt is shared by all new parts, since one model or catalogue speaks for them all, half is
-    its own (judgement). A part that an earlier build was read with is as that reading left it.
+    its own (judgement), and what was read of one section tells of the others. A part that an earlier build was read
+    with is as that reading left it.
     """
     if not names:
         return worlds
-    table = worlds.log_factors.copy()
-    if len(table) == 1:  # the best estimate of a part that was never read
-        table[:, [world.FACTORS.index(name) for name in names]] = 0.0
-    else:
-        prior, own_seed = whole.priors(turbine), zlib.crc32(part.encode())
-        for name in names:
-            i = world.FACTORS.index(name)
-            shared, own = (_mirrored(len(table), [seed, i]) for seed in (_SHARED_SEED, own_seed))
-            table[:, i] = prior.sigma(name) * (shared + own) / np.sqrt(2)
+    table, places = worlds.log_factors.copy(), [world.FACTORS.index(name) for name in names]
+    belief, own_seed = carry.unread(worlds.lessons, turbine), zlib.crc32(part.encode())
+    root = np.linalg.cholesky(belief.covariance[np.ix_(places, places)] + _TINY * np.eye(len(places)))
+    drawn = [_mirrored(len(table), _SHARED_SEED, i) + _mirrored(len(table), own_seed, i) for i in places]
+    table[:, places] = belief.mean[places] + np.column_stack(drawn) @ root.T / np.sqrt(2)
     for one in carry.known(worlds.lessons, turbine, names):
         table[:, one.places] = np.resize(one.log_factors, (len(table), one.places.size))
     return replace(worlds, log_factors=table)
@@ -280,10 +279,11 @@ def build_scatter(count, part=""):
     array, shape (count,)
         [-], the first 1.
     """
-    return np.exp(_BUILD_SCATTER * _mirrored(count, [_SCATTER_SEED, zlib.crc32(part.encode())]))
+    return np.exp(_BUILD_SCATTER * _mirrored(count, _SCATTER_SEED, zlib.crc32(part.encode())))
 
 
-def _mirrored(count, seed):
+@functools.lru_cache(maxsize=1024)  # asked for every build that a search looks at
+def _mirrored(count, *seed):
     """Draws of unit spread, mirrored in pairs after a first 0."""
     half = np.random.default_rng(seed).standard_normal((count - 1) // 2)
     if half.size > 1:

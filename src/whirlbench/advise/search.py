@@ -22,9 +22,13 @@ class Effort:
     samples : tuple of 2 int
         Points of each kind of blades in the first round, by best estimate, and in the second, in every world.
     kept : tuple of 2 int
-        Kinds that reach the second round, and that evolve.
+        Kinds that reach the second round, and that evolve in every world.
+    climb : tuple of 2 int
+        Population and generations of an evolution by best estimate, of every kind that reaches the second round.
     population, generations : int
-        Of the evolution.
+        Of the evolution in every world.
+    chains : int
+        Drivetrains with their generator and load that are looked at in every world behind a rotor.
     polished, finished : int
         Designs whose numbers are moved one by one at last, and those of them with the rotor solved in every world.
     steps : tuple of float
@@ -35,8 +39,10 @@ class Effort:
 
     samples: tuple
     kept: tuple
+    climb: tuple
     population: int
     generations: int
+    chains: int
     polished: int
     finished: int
     steps: tuple
@@ -44,9 +50,9 @@ class Effort:
 
 
 EFFORTS = {
-    "quick": Effort((4, 8), (6, 2), 8, 5, 2, 1, (0.08, 0.04), 4),
-    "normal": Effort((8, 10), (12, 4), 10, 9, 6, 2, (0.08, 0.04, 0.02), 6),
-    "thorough": Effort((24, 24), (24, 12), 24, 30, 16, 6, (0.08, 0.04, 0.04, 0.02, 0.02, 0.01), 20),
+    "quick": Effort((4, 4), (6, 3), (8, 14), 8, 3, 2, 2, 0, (0.1, 0.05, 0.025), 4),
+    "normal": Effort((8, 6), (12, 4), (10, 12), 10, 9, 3, 6, 2, (0.08, 0.04, 0.02), 6),
+    "thorough": Effort((24, 12), (24, 12), (16, 20), 24, 30, 3, 16, 6, (0.08, 0.04, 0.04, 0.02, 0.02, 0.01), 20),
 }
 
 
@@ -88,6 +94,7 @@ def search(
     acceptable=lambda worth: True,
     start_guarantee=0.9,
     in_hand=0.0,
+    tried=(),
     executor=None,
     seed=0,
     effort="normal",
@@ -115,6 +122,8 @@ def search(
     in_hand : float
         Power of the best build so far [W]: then the build most worth trying next is looked for, which may well be one
         of which little is known; with 0 the build of the largest expected power.
+    tried : sequence of Turbine
+        Builds that were read already: none of them is offered.
     executor : concurrent.futures.Executor, optional
         Where the work is done; without it in two processes of this machine.
     seed : int
@@ -147,6 +156,7 @@ def search(
         acceptable=acceptable,
         start_guarantee=start_guarantee,
         in_hand=in_hand,
+        tried=tried,
         progress=Progress(tick, cancelled),
     )
     with _workers(executor) as pool, contextlib.suppress(Stopped):
@@ -155,7 +165,7 @@ def search(
     ohms = moves_electric.resistances(parts_bin)
     path = build_path.build_path(run.scorer, run.now, best.assembly.turbine, run.judge, resistances=ohms)
     best = path.worth if run.better(path.worth, best) else best  # its loads are chosen in all worlds
-    run.progress.stage(6, 1.0)
+    run.progress.stage(7, 1.0)
     early, seconds = run.progress.stopped, time.perf_counter() - begun
     path = replace(path, rest_is_noise=not early)
     return BestReachable(best.assembly.turbine, best, path, _evaluations(run, effort), early, seconds)
@@ -176,21 +186,35 @@ def _workers(executor):
 
 def _explore(run, pool, *, seed, effort):
     """Find the designs that are worth most in all worlds."""
-    every = range(len(run.task.space.kinds))
-    run.begin(run.task, 1)
-    run.gather(pool, 0, _sampling(run.task, every, effort.samples[0], (seed, 0)))
-    leaders = (_first_of_each_section(run) if run.task.in_hand else run.found.leaders())[: effort.kept[0]]
-    near = {chain for one in leaders for chain in one.near}
-    task = replace(run.task, choice=run.task.choice.only(near) if near else run.task.choice, robust=True)
+    every, (count, generations) = range(len(run.task.space.kinds)), effort.climb
+    run.begin(run.task, count)
+    run.gather(pool, 0, _sampling(run.task, [(kind, ()) for kind in every], effort.samples[0], (seed, 0)))
+    starts = [run.found.of(one.kind) for one in _leaders(run, effort.kept[0])]
+    run.begin(_with_few_chains(run, (mine[0] for mine in starts)), effort.samples[1])
+    run.gather(pool, 1, [(search_jobs.evolve_kind, run.task, mine, (count, generations), seed) for mine in starts])
+    climbed = [(mine[0].kind, [one.point for one in run.found.of(mine[0].kind)]) for mine in starts]
+    task = replace(_with_few_chains(run, run.found.best()), robust=True, chains=effort.chains)
     run.begin(task, effort.population)
-    run.gather(pool, 1, _sampling(task, [one.kind for one in leaders], effort.samples[1], (seed, 1), chunk=1))
-    starts = [run.found.of(one.kind) for one in run.found.leaders()[: effort.kept[1]]]
-    run.gather(pool, 2, [(search_jobs.evolve_kind, task, one, effort.generations, seed) for one in starts])
+    run.gather(pool, 2, _sampling(task, climbed, effort.samples[1], (seed, 1), chunk=1))
+    starts = [run.found.of(one.kind) for one in _leaders(run, effort.kept[1])]
+    sizes = effort.population, effort.generations
+    run.gather(pool, 3, [(search_jobs.evolve_kind, task, mine, sizes, seed) for mine in starts])
     best = [one for one in run.found.leaders() if one.chain][: effort.polished]
-    run.gather(pool, 3, [(search_jobs.polish, task, one, effort.steps) for one in best])
+    run.gather(pool, 4, [(search_jobs.polish, task, one, effort.steps) for one in best])
     exact = replace(task, exact=True)
     best = search_jobs.distinct(run.found.best(), effort.finished)
-    run.gather(pool, 4, [(search_jobs.polish, exact, one, effort.steps[-1:]) for one in best], run.finished)
+    run.gather(pool, 5, [(search_jobs.polish, exact, one, effort.steps[-1:]) for one in best], run.finished)
+
+
+def _with_few_chains(run, found):
+    """Task with the chains alone that are near to the best behind some rotor."""
+    near = {chain for one in found for chain in one.near}
+    return replace(run.task, choice=run.task.choice.only(near)) if near else run.task
+
+
+def _leaders(run, most):
+    """Leaders; in a search for a try the best of every section before the second of any."""
+    return (_first_of_each_section(run) if run.task.in_hand else run.found.leaders())[:most]
 
 
 def _first_of_each_section(run):
@@ -201,8 +225,8 @@ def _first_of_each_section(run):
     return [*first.values(), *(one for one in leaders if one not in first.values())]
 
 
-def _sampling(task, kinds, count, seed, *, chunk=_CHUNK):
-    chunks = [kinds[i : i + chunk] for i in range(0, len(kinds), chunk)]
+def _sampling(task, starts, count, seed, *, chunk=_CHUNK):
+    chunks = [starts[i : i + chunk] for i in range(0, len(starts), chunk)]
     return [(search_jobs.sample, task, some, count, seed) for some in chunks]
 
 
@@ -210,8 +234,8 @@ def _evaluations(run, effort):
     """Rotors looked at before the last polish."""
     kinds = len(run.task.space.kinds)
     first, second = (min(kinds, kept) for kept in effort.kept)
-    evolved = min(effort.population, effort.samples[1]) * (effort.generations + 1)
-    return kinds * effort.samples[0] + first * effort.samples[1] + second * evolved
+    climbed, evolved = effort.climb[0] * (effort.climb[1] + 1), effort.population * (effort.generations + 1)
+    return kinds * effort.samples[0] + first * (climbed + 2 * effort.samples[1]) + second * evolved
 
 
 def _best_standing(run, most):
@@ -220,7 +244,7 @@ def _best_standing(run, most):
     offers = [*run.finished.best(), *search_jobs.distinct(run.found.best(), 3 * most)]
     with contextlib.suppress(Stopped):
         for number, one in enumerate(offers):
-            run.progress.stage(5, number / len(offers))
+            run.progress.stage(6, number / len(offers))
             worth = run.standing(one)
             kept += worth is not None
             best = worth if run.better(worth, best) else best

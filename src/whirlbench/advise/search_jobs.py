@@ -18,7 +18,6 @@ from whirlbench.predict.wind import air_data, blockage
 _STATIONS = 14  # some 0.5 % of power: the finalists are valued with more
 _KEPT = 24  # points that a job gives back for each kind
 _NEAR = 0.8  # chains this near to the best of a rotor stay in the race
-_TRIED = 3  # chains of a rotor that are looked at in every world
 _UNBUILDABLE = -2.0
 
 
@@ -45,8 +44,10 @@ class Task:
     robust : bool
         Look in every believed world, not at the best estimate alone: a rotor that only just comes up to speed in the
         middle of what is believed fails in half of it.
+    chains : int
+        Most chains of a rotor that are looked at in every world.
     exact : bool
-        Solve the rotor in all these worlds, not in nine.
+        Solve the rotor in all these worlds, not in the few of ``rotor_response.star``.
     """
 
     space: object
@@ -57,6 +58,7 @@ class Task:
     start_guarantee: float
     in_hand: float = 0.0
     robust: bool = False
+    chains: int = 3
     exact: bool = False
 
 
@@ -149,7 +151,7 @@ def _in_every_world(task, turbine, found, *, believed, rotors):
     if not task.exact:
         scorer = _Answered(scorer, {speed: rotor_response.in_all(one, believed) for speed, one in rotors.items()})
     tried, behind = [], {}
-    for chain in found.near[:_TRIED]:
+    for chain in found.near[: task.chains]:
         target = with_chain(task.choice, turbine, chain)
         if chain[:2] not in behind:  # a resistor brings no doubt
             moves = build_path.exchange_all(turbine, target, build_path.differences(turbine, target))
@@ -197,7 +199,7 @@ def curves(task, turbine):
     Returns
     -------
     list of list of MetCurve
-        One list a wind: the best estimate, then the six rotors around it where all worlds are looked at.
+        One list a wind: the best estimate, then those of ``rotor_response.star`` where all worlds are looked at.
     """
     seen, _ = _seen(task, turbine)
     return _curves(turbine, seen, _rotors(task, turbine, seen))
@@ -240,19 +242,19 @@ def _one_world(curve, number):
     return replace(curve, **arrays, standstill=curve.standstill[some])
 
 
-def sample(task, kinds, count, seed):
+def sample(task, starts, count, seed):
     """Look at points spread over some kinds of blades.
 
     Parameters
     ----------
     task : Task
         What is looked for.
-    kinds : sequence of int
-        Indices of kinds.
+    starts : sequence of (int, sequence of tuple of float)
+        Indices of kinds, each with points to look at besides; the turbine's own numbers are always among them.
     count : int
         Points for each.
     seed : tuple of 2 int
-        Of the search, and number of the round; in the first the turbine's own numbers are among the points.
+        Of the search, and number of the round.
 
     Returns
     -------
@@ -260,17 +262,15 @@ def sample(task, kinds, count, seed):
         The best of each kind; only the first of each tells its other chains.
     """
     kept = []
-    for kind in kinds:
+    for kind, known in starts:
         here = designs.now(task.space, task.space.kinds[kind])
-        points = evolve.latin_hypercube(count, here.size, (*seed, kind))
-        if seed[1] == 0:
-            points[0] = here
+        points = [*known, here, *evolve.latin_hypercube(count, here.size, (*seed, kind))[1:]]
         best, *rest = heapq.nsmallest(_KEPT, (look(task, kind, point) for point in points), key=rank)
         kept += [best, *(replace(one, near=()) for one in rest)]
     return kept
 
 
-def evolve_kind(task, start, generations, seed):
+def evolve_kind(task, start, sizes, seed):
     """Evolve the designs of one kind.
 
     Parameters
@@ -278,9 +278,9 @@ def evolve_kind(task, start, generations, seed):
     task : Task
         What is looked for.
     start : sequence of Found
-        Designs of one kind, the first population.
-    generations : int
-        How long.
+        Designs of one kind, best first.
+    sizes : tuple of 2 int
+        Population, made up of the best of these designs and of others if they are too few, and generations.
     seed : int
         Same seed, same result.
 
@@ -289,10 +289,12 @@ def evolve_kind(task, start, generations, seed):
     list of Found
         Distinct designs, best first.
     """
-    kind = start[0].kind
+    kind, (count, generations) = start[0].kind, sizes
+    begin = np.array([one.point for one in start[:count]])
+    others = evolve.latin_hypercube(count, begin.shape[1], (seed, kind))[len(begin) :]
     points, values = evolve.evolved(
         lambda point: look(task, kind, point).value,
-        np.array([one.point for one in start]),
+        np.vstack([begin, others]),
         generations=generations,
         seed=(seed, kind),
     )

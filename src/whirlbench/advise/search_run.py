@@ -14,6 +14,7 @@ from whirlbench.predict.stand import stand
 
 STAGES = (
     "looking at every kind of blades",
+    "letting the best kinds evolve by best estimate",
     "looking closer at the best kinds",
     "letting the best evolve in every world",
     "moving the numbers of the best up and down",
@@ -22,7 +23,7 @@ STAGES = (
     "putting the steps in order",
 )
 STOPPING = "stopping: weighing the best so far"
-_SHARES = (0.1, 0.15, 0.4, 0.15, 0.1, 0.05, 0.05)  # of the work; roughly
+_SHARES = (0.1, 0.15, 0.15, 0.3, 0.15, 0.05, 0.05, 0.05)  # of the work; roughly
 _POLL = 0.1  # [s] between looks at whether to stop
 _WORTH_A_TRY = 0.005  # share of the power in hand that a try must be expected to win
 _LEAST_SAFETY = 1.0  # on sliding and tipping, where no event asks for more
@@ -89,12 +90,16 @@ class Run:
         Least chance of a start by itself [-].
     in_hand : float
         Power of the best build so far [W].
+    tried : sequence of Turbine
+        Not offered.
     progress : Progress
         Told of every step.
     """
 
-    def __init__(self, scorer, turbine, worlds, *, parts_bin, event, acceptable, start_guarantee, in_hand, progress):
-        self.turbine, self.parts_bin, self.progress = turbine, parts_bin, progress
+    def __init__(
+        self, scorer, turbine, worlds, *, parts_bin, event, acceptable, start_guarantee, in_hand, progress, tried=()
+    ):
+        self.turbine, self.parts_bin, self.progress, self.tried = turbine, parts_bin, progress, tuple(tried)
         self.scorer = Scorer(scorer.event, scorer.wind_speeds)
         self.now = self.scorer.worth(turbine, worlds)
         self.stands = _stands(turbine, parts_bin, event)
@@ -116,7 +121,9 @@ class Run:
 
     def better(self, one, other):
         """Whether a build, or None, is worth more than another."""
-        return one is not None and self._value(one) > self._value(other)
+        if one is None or (one is not self.now and one.assembly.turbine in self.tried):
+            return False
+        return self._value(one) > self._value(other)
 
     def _value(self, worth):
         in_hand = self.task.in_hand
@@ -169,6 +176,7 @@ class Run:
         waiting = {pool.submit(*job) for job in jobs}
         count = len(waiting)
         try:
+            self.progress.stage(stage, 0.0)
             while waiting:
                 done, waiting = concurrent.futures.wait(waiting, _POLL, concurrent.futures.FIRST_COMPLETED)
                 for future in done:
@@ -201,7 +209,7 @@ class Run:
                 return None
             if self.judge.must_start and worth.starts.mean() < self.judge.start_guarantee:
                 return None  # no stand mends that
-            if self.judge.allows(worth):
+            if self.judge.allows(worth) and worth.assembly.turbine not in self.tried:
                 return worth
         return None
 
