@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import zipfile
 
 import pytest
@@ -158,7 +159,18 @@ def test_a_backup_goes_out_and_in_by_the_page(page, furnished):
     before = everything(furnished)
     fields, files = {"sure": "yes"}, {"file": ("room.zip", answer.content)}
     assert page.submit("/room/restore", {}, page="/room", files=files).status_code == 422
-    assert "room-before-" in page.submit("/room/restore", fields, page="/room", files=files).text
+    text = page.submit("/room/restore", fields, page="/room", files=files).text
+    copy = re.search(r'href="(/room/backup/copy[^"]+)"', text)[1]
+    assert zipfile.is_zipfile(io.BytesIO(page.get(copy).content))
+    for odd in (
+        "room.db",
+        "../room.db",
+        "room-before-x.zip",
+        "room-before-1.zip/../room.db",
+        "",
+        "room-before-%00.zip",
+    ):
+        assert page.get(f"/room/backup/copy?name={odd}").status_code == 404
     assert everything(furnished) == before
     wrong = page.submit("/room/restore", fields, page="/room", files={"file": ("room.zip", b"no zip")})
     assert wrong.status_code == 422

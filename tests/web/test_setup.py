@@ -121,7 +121,7 @@ def test_what_does_not_fit_is_told_beside_its_field_and_all_that_was_typed_stays
 
 def test_own_files_are_read(fresh, browser):
     event = b"# ours\nformat = 1\nname = 'Harbour day'\nmax_blades = 3\n"
-    answer = sent(browser, event="own", bin="none", files={"event_file": ("day.toml", event)})
+    answer = sent(browser, bin="none", files={"event_file": ("day.toml", event)})
     assert answer.status_code == 303
     assert room.event_of(fresh.state.store).max_blades == 3
     assert room.texts(fresh.state.store) == (event.decode(), "")

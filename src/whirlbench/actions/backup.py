@@ -1,6 +1,7 @@
 """Back a room up to one file, bring it back, and carry teams in and out."""
 
 import contextlib
+import re
 import tempfile
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from whirlbench.actions.set_up import Slip
 from whirlbench.actions.sign_in import ROOM
 from whirlbench.errors import InputError
 from whirlbench.store import bundle, clock, room_file, settings, sign_ins, teams
+
+_COPY = re.compile(r"room-before-[0-9TZ-]+\.zip")
 
 
 @contextlib.contextmanager
@@ -75,6 +78,12 @@ def copies_folder(store):
     return (
         own.parent if own.is_file() else platformdirs.user_data_path("whirlbench", appauthor=False, ensure_exists=True)
     )
+
+
+def copy_named(store, name):
+    """Path of a copy, or None where there is no such one."""
+    place = copies_folder(store) / name
+    return place if _COPY.fullmatch(name) and place.is_file() else None
 
 
 def _copy(store):

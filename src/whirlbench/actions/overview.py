@@ -115,6 +115,8 @@ def _reasons(one, now, since, standing):
         if since and _minutes(since, now) >= NO_TURBINE:
             yield Stuck(kind="no turbine", minutes=_minutes(since, now))
         return
+    if standing and standing.wrong:
+        yield Stuck(kind="cannot be computed", what=(standing.wrong,))
     if standing and standing.weak:
         yield Stuck(kind="not safe", what=standing.weak)
     if standing and standing.starts is False:

@@ -16,7 +16,7 @@ def standing(turbine, files, event, *, tick=lambda stage, share: None, cancelled
         here = glance(turbine, shares=()).here
         tick("checking", 0.3)
         found = check(turbine, part_of(Event, event, where="event") if event else None)
-    except WhirlbenchError as error:
+    except (WhirlbenchError, ArithmeticError, ValueError, LookupError) as error:  # a glance at a room never ends in one
         return Standing(electrical_power_W=None, wind_speed_m_s=None, starts=None, wrong=str(error))
     return Standing(
         electrical_power_W=here.electrical_power_W,

@@ -59,6 +59,7 @@ class Hub:
         missed = await run_in_threadpool(news.after, self.store, after, limit=_MOST_MISSED) if after >= 0 else ()
         self._sockets[socket] = person
         self.presence.comes(person)
+        await self._tell_coach(person)
         try:
             await self._say(socket, {"hello": self._n, "whole": len(missed) < _MOST_MISSED})
             for line in missed:
@@ -71,6 +72,7 @@ class Hub:
         finally:
             self._sockets.pop(socket, None)
             self.presence.goes(person)
+            await self._tell_coach(person)
 
     async def _watch(self):
         while True:
@@ -90,6 +92,12 @@ class Hub:
         await asyncio.gather(
             *(self._say(one, words) for one, person in list(self._sockets.items()) if _concerns(team, person))
         )
+
+    async def _tell_coach(self, person):
+        """Say that somebody of a team came or went; such news has no number, for it is in no store."""
+        coaches = [one for one, other in list(self._sockets.items()) if other.coach]
+        if not person.coach:
+            await asyncio.gather(*(self._say(one, {"here": person.team_id}) for one in coaches))
 
     async def _say(self, socket, words):
         try:

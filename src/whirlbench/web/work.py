@@ -115,6 +115,7 @@ class Work:
                 job.future = self._send(job, call, given)
                 self._jobs[team, key] = job
                 self._forget_jobs()
+            self._jobs.move_to_end((team, key))
         return job
 
     def _send(self, job, call, given):

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from fastapi import APIRouter, Request
 from starlette.background import BackgroundTask
+from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse
 
 from whirlbench.actions import backup, room
@@ -52,6 +53,15 @@ def first_room(request: Request, form: people.Form):
     secret = backup.first_room(state.store, _file(form))
     state.hub.nudge()
     return people.let_in(render.go("/room"), secret)
+
+
+@router.get("/room/backup/copy")
+def kept_copy(visit: people.Coach, name: str):
+    """A copy that was made before another room took the place of this one."""
+    place = backup.copy_named(visit.store, name)
+    if place is None:
+        raise HTTPException(404)
+    return FileResponse(place, media_type=_ZIP, filename=place.name, headers={"cache-control": "no-store"})
 
 
 @router.get("/room/bundle/{number}")
@@ -103,8 +113,6 @@ def _file(form):
 
 
 def _page(visit, *, status=200, wrong=None, copy=""):
-    known = backup.copies_folder(visit.store) / copy if copy else None
-    copy = str(known) if known and "/" not in copy and known.is_file() else ""
-    return render.page(
-        visit, "room_backup.html", status=status, room=room.room(visit.store), wrong=wrong or {}, copy=copy
-    )
+    found = backup.copy_named(visit.store, copy)
+    more = {"wrong": wrong or {}, "copy": str(found or ""), "copy_name": copy}
+    return render.page(visit, "room_backup.html", status=status, room=room.room(visit.store), **more)

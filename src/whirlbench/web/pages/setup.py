@@ -85,10 +85,12 @@ def _page(request, key, typed, *, wrong=None, status=200):
 
 
 def _document(form, field, typed):
-    """Event or bin with its text: the shipped one, none, or the coach's own."""
-    if form.get(field) == "none":
+    """Event or bin with its text: the shipped one, none, or the coach's own; who chose a file means that one."""
+    if getattr(form.get(f"{field}_file"), "filename", ""):
+        typed[field] = "own"
+    if typed[field] == "none":
         return None
-    if form.get(field) != "own":
+    if typed[field] != "own":
         return set_up.example(_SHIPPED[field])
     text = typed[f"{field}_text"] = toml_field.typed(form, field)
     return toml_field.part_of(text, _MODELS[field], field=field), text
