@@ -18,7 +18,7 @@ def app(tmp_path_factory):
     place = tmp_path_factory.mktemp("room") / "room.db"
     with Store(place) as store:
         furnish(store)
-    app = app_of(Settings(store=place, hosts=(HOST,)))
+    app = app_of(Settings(store=place, hosts=(HOST,), pace=1e6))
     with TestClient(app, base_url=f"http://{HOST}"):
         yield app
 

@@ -5,6 +5,7 @@ from web_room import COACH_PIN, HOST, TEAM_PIN, Browser
 
 from whirlbench.actions.sign_in import Patience
 from whirlbench.errors import InputError
+from whirlbench.web.guard import Pace
 
 
 def test_the_door_lists_the_teams(nobody):
@@ -54,6 +55,18 @@ def test_each_wrong_pin_beyond_five_doubles_the_wait():
         patience.ask("one")
     patience.right("one")
     patience.ask("one")
+
+
+def test_a_caller_who_asks_too_often_waits():
+    now = [0.0]
+    pace = Pace(10, clock=lambda: now[0])
+    assert all(pace.lets("one") for _ in range(80))
+    assert not pace.lets("one")
+    assert pace.lets("another")
+    now[0] = 0.35
+    assert [pace.lets("one") for _ in range(4)] == [True, True, True, False]
+    now[0] = -5.0  # a clock that jumps back gives nothing away
+    assert not pace.lets("one")
 
 
 def test_a_form_without_its_mark_is_refused(team):

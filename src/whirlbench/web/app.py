@@ -90,7 +90,7 @@ def app_of(settings):
     app.add_exception_handler(HTTPException, _wrong)
     app.add_exception_handler(RequestValidationError, _not_understood)
     app.add_middleware(GZipMiddleware, minimum_size=1200, compresslevel=4)
-    app.add_middleware(guard.Guard, hosts=settings.hosts)
+    app.add_middleware(guard.Guard, hosts=settings.hosts, pace=settings.pace)
     return app
 
 

@@ -27,14 +27,14 @@ HEADERS = {
 _SAFE = ("GET", "HEAD", "OPTIONS")
 _USUAL_BYTES, _MB = 1 << 20, 1 << 20
 _LARGER = {"sound": 64 * _MB, "photos": 16 * _MB, "bundle": 512 * _MB, "restore": 1024 * _MB, "import": 16 * _MB}
-_PACE, _BURST, _MOST_WATCHED = 30.0, 240.0, 4000  # requests a second, saved up at most, callers
+_SAVED_UP, _MOST_WATCHED = 8.0, 4000  # [s] of requests saved up at most, callers
 
 
 class Guard:
     """ASGI middleware around the whole application."""
 
-    def __init__(self, app, *, hosts, clock=time.monotonic):
-        self.app, self.hosts, self.pace = app, hosts, Pace(clock)
+    def __init__(self, app, *, hosts, pace):
+        self.app, self.hosts, self.pace = app, hosts, Pace(pace)
 
     async def __call__(self, scope, receive, send):
         """Answer a request that may not pass; let the others through with a counted body."""
@@ -95,16 +95,16 @@ class Guard:
 
 
 class Pace:
-    """Lets a caller ask so often on average, and some more at once."""
+    """Lets a caller ask so often a second on average, and some more at once."""
 
-    def __init__(self, clock=time.monotonic):
-        self.clock, self._saved = clock, {}
+    def __init__(self, often, *, clock=time.monotonic):
+        self.often, self.most, self.clock, self._saved = often, often * _SAVED_UP, clock, {}
 
     def lets(self, caller):
         """Whether the caller may ask now."""
         now = self.clock()
-        saved, then = self._saved.pop(caller, (_BURST, now))
-        saved = min(_BURST, saved + _PACE * max(0.0, now - then))
+        saved, then = self._saved.pop(caller, (self.most, now))
+        saved = min(self.most, saved + self.often * max(0.0, now - then))
         self._saved[caller] = (saved - 1 if saved >= 1 else saved), now
         if len(self._saved) > _MOST_WATCHED:
             self._saved.pop(next(iter(self._saved)))

@@ -26,6 +26,8 @@ class Settings:
         Port that browsers come to.
     hosts : tuple of str
         Names and addresses under which browsers may ask, without port.
+    pace : float
+        Requests a second that one caller may make on average.
     set_up_key : str
         Whoever holds it may set up a room that has no coach yet.
     """
@@ -33,6 +35,7 @@ class Settings:
     store: object = None
     port: int = 8080
     hosts: tuple = LOCAL
+    pace: float = 30.0
     set_up_key: str = field(default_factory=lambda: secrets.token_urlsafe(9))
 
     @property
