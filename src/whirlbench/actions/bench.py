@@ -6,7 +6,6 @@ from whirlbench.actions.kept_turbine import restored
 from whirlbench.actions.report import Report
 from whirlbench.charts.turbine import front_view, side_view
 
-
 _SHARES = (0.7, 1.3)  # winds beside the turbine's own: as few as make a curve, for a slider waits for them
 
 

@@ -117,7 +117,8 @@ def _section(rotor):
     except WhirlbenchError:
         half = 0.5 * getattr(rotor.section, "thickness_ratio", 0.04)
         points = np.array([(1, half), (0, half), (0, -half), (1, -half)])
-    few = np.unique(np.linspace(0, len(points) - 1, _SECTION_POINTS).round().astype(int))
+    nose = np.flatnonzero(points[:, 0] < points[:, 0].min() + 1e-3)  # both corners of a square edge
+    few = np.unique([*np.linspace(0, len(points) - 1, _SECTION_POINTS).round().astype(int), *nose])
     return tuple((round(float(x), 4), round(float(y), 4)) for x, y in points[few])
 
 

@@ -70,11 +70,43 @@ def readings_text(store, team, name, text):
     InputError
         No such team or turbine.
     """
+    return json.dumps([asdict(one) for one in _read_with(store, team, name, text)])
+
+
+def powers_read(store, team, name, text):
+    """Power in each wind that was read with a turbine as it was kept, for the dots of a chart.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose they are.
+    name : str
+        Of the turbine.
+    text : str
+        Its canonical JSON as it was kept.
+
+    Returns
+    -------
+    list of dict
+        ``wind_speed_m_s`` and ``electrical_power_W``, oldest first.
+
+    Raises
+    ------
+    InputError
+        No such team or turbine.
+    """
+    found = ((one.wind_speed, one.power) for one in _read_with(store, team, name, text))
+    return [{"wind_speed_m_s": w, "electrical_power_W": p} for w, p in found if w is not None and p is not None]
+
+
+def _read_with(store, team, name, text):
     with store.looking() as session:
         whose = teams.get(session, team)
         same = [one.id for one in turbines.history(session, whose, name) if plain.text_of(one.turbine) == text]
         entries = (one for kept in same for one in readings.every(session, whose, turbine_version_id=kept))
-        return json.dumps([asdict(replace(entry.reading, row=entry.id)) for entry in entries])
+        return [replace(entry.reading, row=entry.id) for entry in entries]
 
 
 def _without_folder(turbine):

@@ -28,6 +28,17 @@ FRESH = {
             "friction": "0.4 mN*m +- 30 %",
             "breakaway": "0.6 mN*m +- 30 %",
         },
+        "wound": {
+            "size": ["20 mm", "20 mm"],
+            "turns": 300,
+            "gauge": 28,
+            "coil_inner_radius": "5 mm",
+            "coil_outer_radius": "13 mm",
+            "distance_near": "12.5 mm",
+            "distance_far": "19 mm",
+            "friction": "0.15 mN*m +- 30 %",
+            "breakaway": "0.25 mN*m +- 30 %",
+        },
     },
     "load": {"resistor": {"resistance": "47 ohm"}, "leds": {}, "free": {}},
     "tower.tube": {
@@ -72,7 +83,7 @@ def changed(turbine, texts):
     for phase in range(_PHASES):
         now = {path: text for path, text in texts.items() if _phase(path, text) == phase}
         if now or phase == _PHASES - 1:
-            new = _with_old_doubts(new, _with(new, now, turbine), now)
+            new = _with_old_doubts(new, _with(new, now), now)
     return new
 
 
@@ -169,14 +180,14 @@ def _phase(path, text):
     return 1 if text in (FITTED, NOTHING) else 2
 
 
-def _with(turbine, texts, known):
-    """Turbine with texts put in; a path that led somewhere in the known turbine may have gone with its part."""
+def _with(turbine, texts):
+    """Turbine with texts put in; a field that only other kinds of parts have is passed over."""
     data, wrong = _loose(turbine), []
     for path, text in texts.items():
         try:
             _put(data, path, str(text).strip())
         except _NoSuchField:
-            if path not in _BY_HAND and value_at(known, path) is None:
+            if not _possible(path):
                 wrong.append(_unknown(data, path))
         except InputError as error:
             wrong.append(error)
@@ -313,6 +324,24 @@ def _put_stages(data, text):
 _BY_HAND = {MEAN_WIND: _put_mean_wind, BLADE_COUNT: _put_blade_count, STAGES: _put_stages}
 
 
+def _possible(path):
+    """Whether a path leads to a field of some turbine."""
+    models = [Turbine]
+    for step in path.split("."):
+        if not step.isdigit():
+            held = [one.model_fields[step].annotation for one in models if step in one.model_fields]
+            models = [part for one in held for part in _parts_in(one)]
+            if not held:
+                return path in _BY_HAND
+    return not models
+
+
+def _parts_in(annotation):
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        return [annotation]
+    return [part for one in typing.get_args(annotation) for part in _parts_in(one)]
+
+
 def _unknown(data, path):
     *steps, last = path.split(".")
     try:
@@ -320,7 +349,7 @@ def _unknown(data, path):
     except (_NoSuchField, TypeError):
         names = sorted(data)
     return UnknownKey(
-        " > ".join(path.split(".")), "an unknown field", "a field of this turbine", try_=nearest(last, names)
+        " > ".join(path.split(".")) or "field", "an unknown field", "a field of this turbine", try_=nearest(last, names)
     )
 
 

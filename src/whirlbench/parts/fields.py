@@ -182,7 +182,7 @@ def _by_hand(turbine, inches):
 def _walk(part, path, inches):
     for name, info in type(part).model_fields.items():
         here, content = (*path, name), getattr(part, name)
-        if not path and name in _NOT_HERE or name == "speed" and getattr(part, "rings", ()):
+        if (not path and name in _NOT_HERE) or (name == "speed" and getattr(part, "rings", ())):
             continue  # a fan's map stands for its speed
         if name == "file":
             continue  # on which machine?
@@ -274,7 +274,7 @@ def _field(path, text, *, unit="", number=None, choices=()):
     if low is not None and unit == "in":
         low, high, step = (float(f"{size / 25.4:.3g}") for size in (low, high, max(step, 1.27)))
     if low is not None and number is not None:
-        low, high = min(low, math.floor(number)), max(high, math.ceil(number))
+        low, high = low if low <= number else math.floor(number), high if number <= high else math.ceil(number)
     first = words is not None and not (choices and len(choices) == 1)
     label = words or _label(path)
     return Field(path, label, group_of(path), text, unit, number, low, high, step, choices, first)

@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse
 from whirlbench.actions import keep as keeping
 from whirlbench.actions.history import history
 from whirlbench.actions.kept_turbine import restored
+from whirlbench.actions.taken import powers_read
 from whirlbench.actions.undo import undo as take_back
 from whirlbench.charts import look
 from whirlbench.charts.energy import part_words
@@ -62,7 +63,8 @@ async def outlook(visit: people.TeamVisit):
     except WhirlbenchError as error:
         return JSONResponse({"wrong": wrong_of(error, desk.kept)}, 422)
     html = await run_in_threadpool(_piece, visit, "bench_outlook.html", {"points": points, "here": points[0]})
-    return JSONResponse({"html": html, "chart": _chart(points)})
+    chart = _chart(points, await run_in_threadpool(_read, visit, desk))
+    return JSONResponse({"html": html, "chart": chart})
 
 
 @router.post("/teams/{team}/bench/keep")
@@ -114,7 +116,9 @@ async def _page(visit, texts, *, status=200, wrong=None):
         "kept_texts": desk.kept_texts(inches=inches),
         "wrong": wrong,
         "points": points,
-        "chart": _chart(points or seen["seen"]["glance"]["curve"]) if seen else None,
+        "chart": _chart(points or seen["seen"]["glance"]["curve"], await run_in_threadpool(_read, visit, desk))
+        if seen
+        else None,
         **(seen or {"seen": None, "before": None, "path": None, "changes": ()}),
     }
     return render.page(visit, "bench.html", status=422 if wrong and status == 200 else status, **page)
@@ -150,8 +154,14 @@ def energy_steps(path):
     return {"caught": whole, "steps": found, "in_words": percent}
 
 
-def _chart(points):
-    return performance(points, width="container", height=260)
+def _read(visit, desk):
+    """Dots of the chart: what the team read with the kept turbine, where that is what is shown."""
+    kept = desk.chosen.kept
+    return () if desk.typed else powers_read(visit.store, visit.team, kept.turbine, kept.text)
+
+
+def _chart(points, readings=()):
+    return performance(points, readings, width="container", height=260)
 
 
 def _piece(visit, template, context):
