@@ -75,6 +75,8 @@ WRONG = {
     "not a number": ('{"name": NaN}', "application/json"),
     "without end": ("[" * 100_000, "application/json"),
     "an odd doubt": (ODD, "application/json"),
+    "half a character": (text_of(example("starter")).replace("Kittiwake", "\\ud800"), "application/json"),
+    "without bound": (STARTER.replace("holes = [1, 5, 9]", "holes = [inf]"), "application/toml"),
     "too long": ("#" * 300_000, "application/toml"),
 }
 

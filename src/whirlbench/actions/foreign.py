@@ -86,7 +86,7 @@ def read(text, *, as_json):
     """Canonical JSON of a turbine from its TOML file, or from plain values; it may lean on no file of this computer."""
     if as_json:
         try:
-            _check_doubts(json.loads(text, parse_constant=_refused))
+            _check_plain(json.loads(text, parse_constant=_refused))
             found = plain.part_of(Turbine, text, where="turbine")
         except (ValueError, RecursionError, TypeError):
             raise InputError(
@@ -97,22 +97,27 @@ def read(text, *, as_json):
     if found.rotor.section.kind == "own polar":
         got, needs = "own polar, which names a file", "a section without a file of its own"
         raise InputError("turbine > rotor > section > kind", got, needs, try_="keep the turbine, or name an airfoil")
-    return plain.text_of(found)
+    try:
+        return plain.text_of(found)
+    except ValueError:
+        raise InputError("turbine", "a number without end", "finite numbers", try_="check its numbers") from None
 
 
 def _refused(constant):
     raise ValueError(constant)
 
 
-def _check_doubts(found):
-    """A number with its doubt is not looked into by the parts: programs make it, people never do."""
+def _check_plain(found):
+    """What the parts do not look into: halves of characters, and a number with its doubt, which only programs make."""
+    if isinstance(found, str):
+        found.encode()
     if isinstance(found, dict) and set(found) == set(Value.__dataclass_fields__):
         numbers = found["number"], found["sigma"]
         plain_ones = all(type(one) in (int, float) and abs(one) < _HUGE for one in numbers)
         if not (plain_ones and found["sigma"] >= 0 and isinstance(found["source"], str)):
             raise ValueError("a doubt that is none")
     for one in found.values() if isinstance(found, dict) else found if isinstance(found, list) else ():
-        _check_doubts(one)
+        _check_plain(one)
 
 
 def predict(text, wind_speeds, pushed, *, tick=lambda stage, share: None, cancelled=lambda: False):
