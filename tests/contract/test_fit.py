@@ -102,6 +102,10 @@ def test_readings_of_the_store_are_those_of_this_build(call, tmp_path, monkeypat
     assert status == 0
     from_file = json.loads(call("fit", STARTER, READINGS, "--json")[1])
     assert [one["read"] for one in json.loads(out)["readings"]] == [one["read"] for one in from_file["readings"]]
+    for command in ("doubt", "curve"):
+        from_store, from_file = (call(command, *words, "--turbine", STARTER) for words in (team, (READINGS,)))
+        assert from_store[0] == from_file[0] == 0
+        assert len(from_store[1].splitlines()) == len(from_file[1].splitlines())
     for words in (("fit", STARTER), ("fit", STARTER, READINGS, *team)):
         assert call(*words)[0] == 2
 

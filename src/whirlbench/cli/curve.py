@@ -5,12 +5,12 @@ from typing import Annotated
 import typer
 
 from whirlbench import units
-from whirlbench.cli import options, show
+from whirlbench.cli import options, show, taken
 from whirlbench.parts.files import read_turbine
 
 
 def curve(
-    readings: options.ReadingsFile,
+    readings: taken.ReadingsFile = None,
     *,
     turbine: options.Turbine,
     bin_width: Annotated[str, typer.Option(metavar="SPEED", help="Width of a bin of wind.")] = "0.5 m/s",
@@ -18,15 +18,19 @@ def curve(
         str, typer.Option(metavar="RULE", help="How air density is taken out: power, wind or none.")
     ] = "power",
     meter: options.Meters = (),
+    team: taken.TeamName = None,
+    place: options.StorePlace = None,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
 ):
     """Show the power curve in READINGS: mean power by bins of wind, with standard errors, at one air density."""
     from whirlbench.actions.curve import curve as act
-    from whirlbench.measure.readings import read_readings
 
     width = units.read("width of a bin", bin_width, "m/s")
-    report = act(read_turbine(turbine), read_readings(readings), width=width, rule=density_rule, meters=meter)
+    parts = read_turbine(turbine)
+    report = act(
+        parts, taken.readings(readings, team, place, turbine=parts), width=width, rule=density_rule, meters=meter
+    )
     if plot:
         from whirlbench.charts import files
         from whirlbench.charts.power_curve import power_curve

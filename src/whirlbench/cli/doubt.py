@@ -1,21 +1,23 @@
 """``whirlbench doubt``."""
 
-from whirlbench.cli import options, show
+from whirlbench.cli import options, show, taken
 from whirlbench.parts.files import read_turbine
 
 
 def doubt(
-    readings: options.ReadingsFile,
+    readings: taken.ReadingsFile = None,
     *,
     turbine: options.Turbine,
     meter: options.Meters = (),
+    team: taken.TeamName = None,
+    place: options.StorePlace = None,
     as_json: options.AsJson = False,
 ):
     """Say how sure READINGS are: power, Cp and tip-speed ratio with interval, and what the doubt comes from."""
     from whirlbench.actions.doubt import doubt as act
-    from whirlbench.measure.readings import read_readings
 
-    report = act(read_turbine(turbine), read_readings(readings), meter)
+    parts = read_turbine(turbine)
+    report = act(parts, taken.readings(readings, team, place, turbine=parts), meter)
     show.answer(report, as_json, _in_words)
 
 

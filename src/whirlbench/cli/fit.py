@@ -1,13 +1,7 @@
 """``whirlbench fit``."""
 
-from pathlib import Path
-from typing import Annotated
-
-import typer
-
 from whirlbench import units
-from whirlbench.cli import options, show
-from whirlbench.errors import InputError
+from whirlbench.cli import options, show, taken
 from whirlbench.parts.files import read_turbine
 
 _SHOWN = {"voltage": ("volts", "V"), "current": ("amps", "mA"), "rotor_speed": ("speed", "rpm"),
@@ -19,14 +13,9 @@ _ASKED = 12  # questions on one page
 
 def fit(
     turbine: options.TurbineFile,
-    readings: Annotated[
-        Path | None, typer.Argument(metavar="READINGS", help="CSV file of readings at the fan.", show_default=False)
-    ] = None,
+    readings: taken.ReadingsFile = None,
     *,
-    team: Annotated[
-        str | None,
-        typer.Option(metavar="TEAM", help="Take what the team logged with this turbine.", show_default=False),
-    ] = None,
+    team: taken.TeamName = None,
     place: options.StorePlace = None,
     plot: options.Plot = None,
     as_json: options.AsJson = False,
@@ -35,7 +24,7 @@ def fit(
     from whirlbench.actions.fit import fit as act
 
     parts = read_turbine(turbine)
-    report = act(parts, _readings(parts, readings, team, place))
+    report = act(parts, taken.readings(readings, team, place, turbine=parts))
     if plot:
         from whirlbench.charts import files, page
         from whirlbench.charts import fit as charts
@@ -46,22 +35,6 @@ def fit(
         gaps = [charts.residuals(told["readings"])] if report.misfit is not None else []
         files.save(page.beside(*gaps, *bands), plot)
     show.answer(report, as_json, _in_words)
-
-
-def _readings(turbine, path, team, place):
-    """Readings from a file, or from the team's store."""
-    if (path is None) == (team is None):
-        got = "nothing" if path is None else "a file and a team"
-        raise InputError("readings", got, "a readings file or --team", try_="whirlbench fit TURBINE READINGS")
-    if path:
-        from whirlbench.measure.readings import read_readings
-
-        return read_readings(path)
-    from whirlbench.actions.taken import taken_with
-    from whirlbench.store.store import Store
-
-    with Store(place) as store:
-        return taken_with(store, team, turbine)
 
 
 def _alike(told, over):

@@ -18,9 +18,6 @@ Wind = Annotated[
         metavar="WIND", help="Wind over the rotor: '4 m/s', '3, 4, 5 m/s' or '2:8:0.5 m/s'.", show_default=False
     ),
 ]
-ReadingsFile = Annotated[
-    Path, typer.Argument(metavar="READINGS", help="CSV file of readings at the fan.", show_default=False)
-]
 Turbine = Annotated[
     Path, typer.Option("--turbine", metavar="TURBINE", help="The turbine's TOML file.", show_default=False)
 ]
