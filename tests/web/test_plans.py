@@ -17,7 +17,7 @@ def planned(browser, name):
 
 def run(browser, page, volts):
     """Enter the next run of a plan."""
-    entry = page.text.partition("plan-run")[2].partition("</form>")[0]
+    entry = page.text.partition('id="enter"')[2].partition("</form>")[0]
     fields = dict(re.findall(r'<input type="hidden" name="(plan|run|back|sent)" value="([^"]*)"', entry))
     fields = {name: html.unescape(value) for name, value in fields.items()}
     typed = {"wind_speed": "5", "load_resistance": "22", "voltage": volts, "turbine": TURBINE, "sure": "yes"}

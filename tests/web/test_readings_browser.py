@@ -95,6 +95,23 @@ def test_a_reading_waits_out_lost_wifi(people):
     assert not told["errors"]
 
 
+def test_a_plan_is_gone_through_run_by_run(people, server):
+    robin, noor, told = people
+    robin.goto(f"{server.address}/teams/1/readings/plans")
+    type_in_plan = {"#factor-1": "pitch", "#levels-1": "8 deg, 12 deg", "#name": "pitch in spring"}
+    for field, text in type_in_plan.items():
+        robin.fill(field, text)
+    robin.click("button[value=look]")
+    robin.click("button[value=keep]")
+    robin.wait_for_url("**/plan?name=*")
+    noor.goto(robin.url)
+    type_in(robin, wind_speed="5", load_resistance="22", voltage="0.3")
+    robin.press("#f-voltage", "Enter")
+    robin.locator("h2", has_text="Run 2").wait_for()
+    expect(noor.locator("#rows td", has_text="☑")).to_have_count(1, timeout=30_000)
+    assert not told["errors"]
+
+
 def test_no_page_scrolls_sideways(people, server):
     page, _, told = people
     for place in PLACES:

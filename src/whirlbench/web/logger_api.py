@@ -1,7 +1,7 @@
 """The door for loggers and spreadsheets: readings and runs as JSON, SI, each kept once however often it is sent."""
 
 from datetime import UTC, datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Response, Security
 from fastapi.security import HTTPBearer
@@ -21,6 +21,7 @@ Kelvin = Annotated[float | None, Field(ge=230, le=330)]
 Pascal = Annotated[float | None, Field(ge=5e4, le=1.1e5)]
 Share = Annotated[float | None, Field(ge=0, le=1)]
 Moment = Annotated[datetime | None, AfterValidator(lambda at: _in_our_time(at))]
+Column = Literal[NUMBERS]  # SI, as in a readings file
 Text = Annotated[str, Field(max_length=2000)]
 Short = Annotated[str, Field(max_length=80)]
 
@@ -81,9 +82,7 @@ class SentRun(Strict):
     """A time series that begins."""
 
     name: Annotated[str, Field(min_length=1, max_length=80)]
-    columns: Annotated[
-        list[str], Field(min_length=1, max_length=11, description="Such as voltage and rotor_speed; SI.")
-    ]
+    columns: Annotated[list[Column], Field(min_length=1, max_length=len(NUMBERS))]
     begun_at: Moment = None
     turbine: Annotated[str | None, Field(min_length=1, max_length=80)] = None
 

@@ -53,15 +53,15 @@ def one(visit: people.TeamVisit, name: str = "", run: int = 0):
     now = next((each for each in left if each.number == run), left[0] if left else None)
     last = readings.listed(visit.store, visit.team, limit=1).readings
     form = entry.first(last[0].reading() if last else None, entry.chosen_units(visit.request))
-    order, _ = entry.order([each.reading() for each in last])
+    order, open_more = entry.order([each.reading() for each in last])
     turbines = readings.turbines_of(visit.store, visit.team)
     usual = next((f"{each.version} {each.name}" for each in turbines if each.now), "")
     back = f"/teams/{visit.number}/readings/plan?{urlencode({'name': kept.name})}"
-    return render.page(
-        visit, "plan.html", kept=kept, taken=taken, now=now, form=form, order=order, fields=entry.UNITS,
-        turbines=turbines, turbine=usual, back=back, sent=secrets.token_urlsafe(12), show=entry.shown,
-        query=urlencode({"name": kept.name}),
-    )  # fmt: skip
+    context = {"kept": kept, "taken": taken, "now": now, "form": form, "order": order, "open_more": open_more}
+    context |= {"turbines": turbines, "turbine": usual, "fields": entry.UNITS, "extra": entry.MORE, "show": entry.shown}
+    context |= {"plan": kept.name, "run": now.number if now else "", "back": back, "look": None, "change": 0}
+    context |= {"sent": secrets.token_urlsafe(12), "query": urlencode({"name": kept.name})}
+    return render.page(visit, "plan.html", **context)
 
 
 @router.get("/plan/sheet.{kind}")

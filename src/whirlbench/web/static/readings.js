@@ -235,14 +235,18 @@ let drawing = 0;
 async function redraw(fresh) {
   const mine = (drawing += 1);
   if (rows.querySelector("td.opened")) return; // somebody writes in it: drawn again when they are done
-  const answer = await ask(rows.dataset.place + location.search).catch(() => null);
+  const place = rows.dataset.place;
+  const answer = await ask(place.includes("?") ? place : place + location.search).catch(() => null);
   if (!answer?.ok || mine !== drawing) return;
-  rows.innerHTML = await answer.text();
+  const text = await answer.text();
+  const whole = new DOMParser().parseFromString(text, "text/html").getElementById("rows"); // of a page, or rows alone
+  rows.innerHTML = whole ? whole.innerHTML : text;
   ownTimes(rows);
+  if (!document.querySelector(".latest")) return;
   document.getElementById(`reading-${fresh}`)?.classList.add("fresh");
   const latest = rows.querySelector("tbody tr");
   const card = document.querySelector(".latest");
-  if (latest && card && !location.search.includes("before=")) {
+  if (latest && !location.search.includes("before=")) {
     card.hidden = false;
     const cells = [...latest.cells].map((cell) => cell.textContent.trim());
     const big = card.querySelector(".big") || card.appendChild(Object.assign(document.createElement("p"), { className: "big" }));
