@@ -6,7 +6,7 @@ from fastapi import APIRouter
 
 from whirlbench.actions import pins, room, set_up, sign_in
 from whirlbench.errors import Conflict, InputError, WhirlbenchError
-from whirlbench.web import people, render, toml_field
+from whirlbench.web import people, render, sending, toml_field
 
 router = APIRouter()
 
@@ -60,8 +60,6 @@ def change_bin(visit: people.Coach, form: people.Form):
 @router.get("/room/settings/{field}.toml")
 def download(visit: people.Coach, field: str):
     """Event or bin as the file that it was."""
-    from whirlbench.web import sending
-
     texts = dict(zip(("event", "bin"), room.texts(visit.store), strict=True))
     if not texts.get(field):
         return render.go("/room/settings")
