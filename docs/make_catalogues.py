@@ -23,7 +23,7 @@ WORDS = Path(__file__).parent / "said_words.txt"
 _PROSE = re.compile(r"[a-z]{2,}[,;:]? +[a-zA-Z{(']|[a-z]{3,}")
 _LONE = re.compile(r"\b(?!mm\b|ohm\b|rpm\b)[a-z]{2,}\b")
 _MARKUP = re.compile(
-    r"^<|<g |<text|=\"\S|^(SELECT|PRAGMA|BEGIN|CREATE|import) | IS NULL$|'(self|none)'|=\(\)|, (immutable|no-cache)$"
+    r"^<|\\|<g |<text|=\"\S|^(SELECT|PRAGMA|BEGIN|CREATE|import) | IS NULL$|'(self|none)'|=\(\)|, (immutable|no-cache)$"
 )
 _CODE = re.compile(r"[<\\\[]|=|\w\(|/|_|\.[a-z]")
 _METHODS = [("**/templates/**.html", "jinja2"), ("**/web/**.py", "python")]
