@@ -42,15 +42,13 @@ class MovesReport(Report):
     readings: int
 
 
-def moves(turbine, files, room, readings, searching, *, tick, cancelled):
+def moves(build, room, readings, searching, *, tick, cancelled):
     """Find what holds a turbine back and value every move, in a worker process.
 
     Parameters
     ----------
-    turbine : str
-        Canonical JSON of the parts.
-    files : dict of str to str
-        Text of the files that they lean on.
+    build : list of (str, dict)
+        Canonical JSON of the parts, and the text of the files that they lean on by name.
     room : list of str
         Canonical JSON of the parts bin and of the event; an empty text for no event.
     readings : str
@@ -72,7 +70,7 @@ def moves(turbine, files, room, readings, searching, *, tick, cancelled):
     InputError
         A part that cannot be computed, told in four pieces.
     """
-    part = restored(turbine, files)
+    part = restored(*build)
     parts_bin, event = part_of(PartsBin, room[0]), part_of(Event, room[1]) if room[1] else None
     rows = tuple(Reading(**row) for row in json.loads(readings))
     with _search(searching) as search:

@@ -29,8 +29,8 @@ def front_view(figure, *, inches=False):
     tube, base = _mm(figure.tower_diameter_m), _mm(figure.base_width_m)
     parts = [
         frame.ground(),
-        _rect(-tube / 2, axis, tube, foot - axis, "tower"),
-        _rect(-base / 2, foot, base, frame.floor - foot, "tower"),
+        _rect(-tube / 2, axis, (tube, foot - axis), "tower"),
+        _rect(-base / 2, foot, (base, frame.floor - foot), "tower"),
         *_motor_in_front(figure, axis),
         *(_wheel_in_front(wheel, axis) for wheel in reversed(figure.wheels)),
         *(_blade_in_front(figure, angle, axis) for angle in figure.blade_angles_rad),
@@ -66,11 +66,11 @@ def side_view(figure, *, inches=False):
     parts = [
         frame.ground(),
         *_breeze(frame, nose),
-        _rect(-tube / 2, axis, tube, foot - axis, "tower"),
-        _rect(-base / 2, foot, base, frame.floor - foot, "tower"),
+        _rect(-tube / 2, axis, (tube, foot - axis), "tower"),
+        _rect(-base / 2, foot, (base, frame.floor - foot), "tower"),
         *_machine_beside(figure, nose, axis),
         *(_blade_beside(figure, angle, nose, axis) for angle in sorted(figure.blade_angles_rad, key=math.cos)),
-        _rect(nose - 6, axis - _mm(figure.hub_radius_m), 12, 2 * _mm(figure.hub_radius_m), "rotor"),
+        _rect(nose - 6, axis - _mm(figure.hub_radius_m), (12, 2 * _mm(figure.hub_radius_m)), "rotor"),
         frame.across(-base / 2, base / 2, frame.floor + frame.letters * 1.9, figure.base_width_m, above=False),
     ]
     return frame.svg(parts, "side-view")
@@ -138,7 +138,7 @@ def _blade_in_front(figure, angle, axis):
     rod = ""
     if figure.rod_diameter_m:
         thick = _mm(figure.rod_diameter_m)
-        rod = _rect(-thick / 2, -_mm(figure.inner_radius_m), thick, _mm(figure.inner_radius_m), "rotor")
+        rod = _rect(-thick / 2, -_mm(figure.inner_radius_m), (thick, _mm(figure.inner_radius_m)), "rotor")
     turned = f'transform="translate(0 {_n(axis)}) rotate({math.degrees(angle):.4g})"'
     return f'<g class="blade" {turned}>{rod}<polygon points="{points}" {_paint("rotor")}/></g>'
 
@@ -180,12 +180,12 @@ def _machine_beside(figure, nose, axis):
     back, thick = nose + _mm(figure.motor_place_m), _mm(figure.shaft_diameter_m)
     across, long = _mm(figure.motor_diameter_m), _mm(figure.motor_length_m)
     high = axis - _mm(figure.motor_offset_m)
-    yield _rect(nose, axis - thick / 2, _mm(figure.motor_place_m), thick, "drivetrain")
-    yield _rect(back, high - across / 2, long, across, "generator")
+    yield _rect(nose, axis - thick / 2, (_mm(figure.motor_place_m), thick), "drivetrain")
+    yield _rect(back, high - across / 2, (long, across), "generator")
     for wheel in figure.wheels:
         radius, width = _mm(wheel.radius_m), _mm(wheel.width_m)
         left, top = nose + _mm(wheel.place_m), axis - _mm(wheel.offset_m) - radius
-        yield _rect(left, top, width, 2 * radius, "drivetrain")
+        yield _rect(left, top, (width, 2 * radius), "drivetrain")
 
 
 def _breeze(frame, nose):
@@ -203,7 +203,8 @@ def _paint(group):
     return f'fill="{look.colour(group)}" stroke="{look.PAPER}" stroke-width="1"'
 
 
-def _rect(x, y, width, height, group):
+def _rect(x, y, size, group):
+    width, height = size
     return f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}" {_paint(group)}/>'
 
 

@@ -30,7 +30,7 @@ async def moves(visit: people.TeamVisit):
     usual = False
     if job is None:
         given, usual = await run_in_threadpool(_given, visit, found)
-        job = visit.work.start(visit.number, _CALL, *found.plain, *given, searching)
+        job = visit.work.start(visit.number, _CALL, found.plain, *given, searching)
     page = {
         "chosen": found,
         "query": urlencode({"turbine": found.kept.turbine, **({"build": 1} if searching else {})}),
