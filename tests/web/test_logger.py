@@ -99,6 +99,14 @@ def test_a_run_comes_in_pieces_each_kept_once(logger, team):
     assert logger.post(f"{API}/runs/999/samples", json=piece).status_code == 404
     assert logger.post(f"{API}/runs", json=run | {"columns": ["volts"]}).status_code == 422
     assert "morning" in team.get("/teams/1/readings/logger").text
+    page = f"/teams/1/readings/logger/run/{number}"
+    assert "2 samples" in team.get(page).text
+    assert "wind" in team.submit(page, {}).text
+    made = team.submit(page, {"wind_speed": "4,5", "first": "0", "last": "1 s"})
+    assert made.url.path == "/teams/1/readings"
+    assert f"mean of 2 samples of run {number}, morning" in made.text
+    assert team.submit(page, {"first": "many"}).status_code == 422
+    assert team.get("/teams/1/readings/logger/run/999").status_code == 404
 
 
 def test_only_who_has_a_secret_of_the_team_comes_in(app, logger, other, nobody):

@@ -39,9 +39,9 @@ def listed(store, team, *, before=None, limit=50):
     with store.looking() as session:
         whose = teams.get(session, team)
         found = readings.page(session, whose, before=before, limit=limit + 1)
-        count = readings.count(session, whose)
+        more = len(found) > limit
+        count = readings.count(session, whose) if before or more else len(found)
     lines = tuple(map(line_of, found[:limit]))
-    more = len(found) > limit
     return ReadingsReport(team=whose.name, readings=lines, before=lines[-1].id if more else None, count=count)
 
 
