@@ -171,3 +171,8 @@ def test_any_text_at_any_path_is_taken_or_refused_with_four_pieces(name, last, t
             edit.changed(turbine, {path: text})
         except InputErrors as found:
             assert all(one.what and one.needs and one.try_ for one in found.errors)
+
+
+def test_nobody_names_another_file_from_afar():
+    with pytest.raises(InputErrors, match="the file that came with the turbine"):
+        edit.changed(example("starter"), {"rotor.section.file": "/etc/hostname"})

@@ -51,6 +51,7 @@ STAGE_KINDS = {
     "belt": {"kind": "belt", "rotor_diameter": "90 mm", "generator_diameter": "30 mm", "thickness": "2 mm"},
 }
 _FITS = {"rotor.rod": {"diameter": "6 mm"}}  # a part that may be missing, where its own defaults are not enough
+_FILE = "file"  # a text that names a file of this machine: nobody may name another one from afar
 _PHASES = 3
 _STATIONS_FIRST = 5  # along a blade that had straight edges
 _BARE = re.compile(r"[\d.eE+-]+")
@@ -79,6 +80,9 @@ def changed(turbine, texts):
     InputErrors
         All that is wrong; ``path_of`` tells the field of each.
     """
+    if of_files := [path for path in texts if path.rpartition(".")[2] == _FILE]:
+        needs, try_ = "the file that came with the turbine", "bring the whole turbine in again with its other file"
+        raise InputErrors([InputError(path.replace(".", " > "), "another one", needs, try_=try_) for path in of_files])
     new = turbine
     for phase in range(_PHASES):
         now = {path: text for path, text in texts.items() if _phase(path, text) == phase}
