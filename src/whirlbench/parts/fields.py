@@ -1,5 +1,6 @@
 """The fields of a turbine that a person may change: what each is called, what stands in it, what it may hold."""
 
+import functools
 import math
 import typing
 from dataclasses import dataclass, field
@@ -99,6 +100,7 @@ class Field:
         return self.path == edit.STAGES or self.path.endswith(".kind") or edit.FITTED in self.choices
 
 
+@functools.lru_cache(maxsize=256)  # a page asks for the kept turbine's again and again
 def fields(turbine, *, inches=False):
     """Every field of a turbine that a person may change.
 
