@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from whirlbench.actions.report import Report
-from whirlbench.advise.slips import contradictions
+from whirlbench.advise.contradictions import contradictions
 from whirlbench.errors import InputError
 from whirlbench.measure import headers
 from whirlbench.measure.columns import COLUMNS

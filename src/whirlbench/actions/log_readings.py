@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from whirlbench.actions.lesson import Question
 from whirlbench.actions.plans import placed
 from whirlbench.actions.report import Report
-from whirlbench.advise.slips import contradictions
+from whirlbench.advise.contradictions import contradictions
 from whirlbench.errors import InputError
 from whirlbench.measure.readings import Reading
 from whirlbench.store import clock, documents, readings, teams, turbines

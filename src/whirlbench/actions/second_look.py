@@ -7,7 +7,8 @@ from math import pi
 from whirlbench.actions.doubt import doubt
 from whirlbench.actions.kept_turbine import restored
 from whirlbench.actions.report import Report
-from whirlbench.advise.slips import contradictions, slips
+from whirlbench.advise.contradictions import contradictions
+from whirlbench.advise.slips import slips
 from whirlbench.errors import WhirlbenchError
 from whirlbench.measure.readings import Reading
 from whirlbench.predict.turbine import priors
