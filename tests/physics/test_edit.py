@@ -19,6 +19,7 @@ from whirlbench.parts.part import Part
         ("rotor.shape.tip_radius", "9 in", lambda t: t.rotor.radius, 0.2286),
         ("drivetrain.0.rotor_teeth", "48", lambda t: t.drivetrain[0].rotor_teeth, 48),
         ("load.resistance", "1 kohm", lambda t: t.load.resistance, 1000.0),
+        ("base.ballast", "1,5 kg", lambda t: t.base.ballast, 1.5),
         ("base.ballast", "1.5 kg", lambda t: t.base.ballast, 1.5),
         ("rotor.section.camber", "4 %", lambda t: t.rotor.section.camber, 0.04),
         ("rotor.holes", "1, 4 7, 10", lambda t: t.rotor.holes, (1, 4, 7, 10)),
@@ -74,6 +75,7 @@ def test_a_number_without_a_doubt_keeps_the_relative_doubt_of_the_old_one():
     ("path", "text", "piece"),
     [
         ("rotor.pitch", "12", "a number and a unit"),
+        ("base.ballast", "1,500 g", "a number and a unit"),
         ("load.resistance", "-4 ohm", "0 to 1e+07 ohm"),
         ("rotor.blade_count", "7", "spreads evenly"),
         ("rotor.blade_count", "9" * 5000, "spreads evenly"),

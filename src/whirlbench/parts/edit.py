@@ -54,6 +54,9 @@ _FITS = {"rotor.rod": {"diameter": "6 mm"}}  # a part that may be missing, where
 _FILE = "file"  # a text that names a file of this machine: nobody may name another one from afar
 _PHASES = 3
 _STATIONS_FIRST = 5  # along a blade that had straight edges
+_COMMA = re.compile(
+    r"^([+-]?\d+),(\d{1,2}|\d{4,})(?!\d)"
+)  # not before three digits: 1,500 g may be a kilogram and a half
 _BARE = re.compile(r"[\d.eE+-]+")
 
 
@@ -234,6 +237,8 @@ def _content(path, now, text):
         pieces = [piece.strip() for piece in re.split(r"[,;\s]+" if path == "rotor.holes" else "[,;]", text)]
         unit = _BARE.sub("", pieces[-1], count=1)  # the unit at the end is for all
         return [f"{piece}{unit}" if _BARE.fullmatch(piece) else piece for piece in pieces if piece]
+    if not isinstance(now, str):
+        text = _COMMA.sub(r"\1.\2", text)
     if isinstance(now, int) and not isinstance(now, bool) and re.fullmatch(r"\d{1,9}", text):
         return int(text)
     return None if text == NOTHING or (text == "" and not isinstance(now, str)) else text
@@ -301,7 +306,7 @@ def _put_mean_wind(data, text):
     rings = data["wind"].get("rings")
     if not rings:
         raise _NoSuchField
-    wanted = units.read("wind > mean_speed", text, "m/s")
+    wanted = units.read("wind > mean_speed", _COMMA.sub(r"\1.\2", text), "m/s")
     data["wind"]["rings"] = [speed * wanted / mean_speed(rings) for speed in rings]
 
 

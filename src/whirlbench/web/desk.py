@@ -60,7 +60,7 @@ class Desk:
         return urlencode({"turbine": self.kept.name, **self.typed})
 
     def groups(self, *, inches):
-        """Fields by part group, those that are typed with what was typed."""
+        """Fields by part group: those that people turn first, and the rest."""
         found = {group: ([], []) for group in fields.GROUPS}
         for each in fields.fields(self.turbine, inches=inches):
             found[each.group][not each.first].append(each)

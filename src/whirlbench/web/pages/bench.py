@@ -46,8 +46,8 @@ async def answer(visit: people.TeamVisit):
         return JSONResponse({"wrong": wrong_of(error, desk.kept)}, 422)
     html = await run_in_threadpool(_piece, visit, "bench_answer.html", {**found, "piecewise": True})
     seen = found["seen"]
-    chart = _chart(seen["glance"]["curve"])
-    return JSONResponse({"html": html, "figure": seen["figure"], "point": seen["glance"]["here"], "chart": chart})
+    told = {"figure": seen["figure"], "point": seen["glance"]["here"], "version": desk.chosen.kept.number}
+    return JSONResponse({"html": html, "chart": _chart(seen["glance"]["curve"]), **told})
 
 
 @router.get("/teams/{team}/bench/outlook")
@@ -62,7 +62,9 @@ async def outlook(visit: people.TeamVisit):
         points = await _outlook(visit, desk)
     except WhirlbenchError as error:
         return JSONResponse({"wrong": wrong_of(error, desk.kept)}, 422)
-    html = await run_in_threadpool(_piece, visit, "bench_outlook.html", {"points": points, "here": points[0]})
+    html = await run_in_threadpool(
+        _piece, visit, "bench_outlook.html", {"points": points, "here": points[0], "desk": desk}
+    )
     chart = _chart(points, await run_in_threadpool(_read, visit, desk))
     return JSONResponse({"html": html, "chart": chart})
 

@@ -77,7 +77,7 @@ function slider(slide) {
 // --- answers -------------------------------------------------------------------------------------------------------
 
 /** Put pieces that came as HTML in the place of the old ones. */
-export function replacePieces(html) {
+function replacePieces(html) {
   const fresh = new DOMParser().parseFromString(html, "text/html");
   for (const piece of fresh.querySelectorAll("[data-piece]")) {
     const old = document.querySelector(`[data-piece="${piece.dataset.piece}"]`);
@@ -219,10 +219,10 @@ document.getElementById("forget")?.addEventListener("click", () => {
   try { localStorage.removeItem(draftName); } catch { /* nothing was kept */ }
 });
 addEventListener("pageshow", () => { for (const entry of entries) fieldOf(entry).disabled = false; });
-onNews((told) => {
-  if (told.verb === "keep turbine" && told.subject === desk.elements.turbine.value && told.author !== undefined) {
-    document.getElementById("newer").hidden = false;
-  }
+onNews(async (told) => {
+  if (told.verb !== "keep turbine" || told.subject !== desk.elements.turbine.value) return;
+  const found = await askJson(`${desk.dataset.answer}?${typed()}`).catch(() => null); // the news may be of this very page
+  if (found && String(found.version) !== desk.dataset.kept) document.getElementById("newer").hidden = false;
 });
 
 const left = draft();
