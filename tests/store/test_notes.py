@@ -88,6 +88,22 @@ def test_a_photo_comes_back_as_it_was(store, team):
             notes.keep(session, other, note(photos=["photo 1"]))
 
 
+def test_a_photo_deleted_for_good_is_nowhere(store, team, tmp_path):
+    with store.writing() as session:
+        notes.keep_photo(session, team, picture())
+        notes.keep(session, team, note(photos=["photo 1"]))
+        notes.erase_photo(session, team, 1, author="Ana")
+        changes.undo(session, team)
+        for number in (1, 2):
+            with pytest.raises(UnknownKey):
+                notes.photo(session, team, number)
+        assert notes.keep_photo(session, team, picture()) == "photo 2"
+    content = packed(store, team)
+    assert members(content)["document_versions.jsonl"].count(b"photo.jpg") == 1
+    with Store(tmp_path / "another.db") as other:
+        assert packed(other, unpacked(other, content)) == content
+
+
 @pytest.mark.parametrize("more", [{}, {"progressive": True}, {"quality": 20}, {"comment": b"x" * 300}])
 def test_the_size_of_a_jpeg_is_read_from_its_frame(more):
     assert notes.photo_size(picture((640, 480), **more)) == (640, 480)

@@ -171,6 +171,17 @@ def test_photos_that_do_not_stay_are_gone_from_the_note(team):
     assert re.findall(r'name="stay" value="(\d+)"', team.get(place).text) == photos[1:]
 
 
+def test_a_photo_can_be_deleted_for_good(team, other):
+    written(team, "a face", [("a.jpg", picture())])
+    photo = last_photo(team).request.url.path
+    assert other.submit(f"{photo}/erase", page="/teams/2/logbook").status_code == 404
+    assert team.get(photo).status_code == 200
+    assert team.submit(f"{photo}/erase", page=PAGE).status_code == 200
+    assert team.get(photo).status_code == 404
+    assert "a face" in team.get(PAGE).text
+    assert photo not in team.get(PAGE).text
+
+
 def test_another_team_sees_nothing(team, other, nobody):
     written(team, "ours alone", [("a.jpg", picture())])
     photo = last_photo(team).request.url.path

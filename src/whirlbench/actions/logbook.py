@@ -105,7 +105,8 @@ def logbook(store, team, *, kind="all", before=None, limit=50):
         shown = done[:limit]
         documents = timeline.brought(session, [one.id for one in shown])
         now = timeline.newest(session, [one.document_id for one in documents.values() if one.kind == notes.KIND])
-        entries = [_entry(session, whose, one, documents.get(one.id), now) for one in shown]
+        told = {number: _note(session, whose, one) for number, one in now.items()}
+        entries = [_entry(session, whose, one, documents.get(one.id), written=told) for one in shown]
     further = shown[-1].id if len(done) > limit else None
     return LogbookReport(team=whose.name, entries=tuple(_together(entries)), before=further)
 
@@ -133,8 +134,9 @@ def note(store, team, number):
         No such team or note.
     """
     with store.looking() as session:
-        saved = notes.load(session, teams.get(session, team), number)
-        return _note(saved.name, timeline.newest(session, [saved.document_id])[saved.document_id])
+        whose = teams.get(session, team)
+        saved = notes.load(session, whose, number)
+        return _note(session, whose, timeline.newest(session, [saved.document_id])[saved.document_id])
 
 
 def write_note(store, team, content, *, pictures=(), author=""):
@@ -259,6 +261,29 @@ def photo(store, team, number):
         return notes.photo(session, teams.get(session, team), number)
 
 
+def erase_photo(store, team, number, *, author=""):
+    """Delete a photo for good, from every version.
+
+    Parameters
+    ----------
+    store : Store
+        The room's store.
+    team : str
+        Whose it is.
+    number : int
+        Of the photo.
+    author : str
+        First name, or empty.
+
+    Raises
+    ------
+    InputError
+        No such team or photo.
+    """
+    with store.writing() as session:
+        notes.erase_photo(session, teams.get(session, team), number, author=author)
+
+
 def _with(session, team, content, pictures, author):
     """What a note says, with the names of its photos."""
     stay = [f"{notes.PHOTO} {number}" for number in content.get("photos", ())]
@@ -266,7 +291,7 @@ def _with(session, team, content, pictures, author):
     return {**content, "photos": [*stay, *new]}
 
 
-def _entry(session, team, done, document, now):
+def _entry(session, team, done, document, *, written):
     told = {name: getattr(done, name) for name in ("at", "author", "subject", "count", "undoes")}
     told |= {"change": done.id, "undone": done.undone_by is not None, "kind": done.verb}
     if done.undoes is not None:
@@ -279,24 +304,25 @@ def _entry(session, team, done, document, now):
     if document is None:
         return LogEntry(**told)
     if document.kind == notes.KIND:
-        written = _note(document.name, now[document.document_id])
-        return LogEntry(**told | {"kind": written.kind, "note": written})
+        note = written[document.document_id]
+        return LogEntry(**told | {"kind": note.kind, "note": note})
     if document.kind == turbines.KIND:
         more = {"version": document.number, "differences": _differences(document.before, document.content)}
         return LogEntry(**told | {"kind": "version"} | more)
     return LogEntry(**told | {"kind": document.kind})
 
 
-def _note(name, now):
+def _note(session, team, now):
     told = json.loads(now.content)
+    left = notes.photos_left(session, team, told["photos"]) if told["photos"] else ()
     return NoteReport(
-        number=notes.number_of(name),
+        number=notes.number_of(now.name),
         seen=now.number,
         at=now.at,
         author=now.author,
         gone=now.gone,
         change=now.change_id,
-        **told | {"photos": tuple(map(notes.number_of, told["photos"]))},
+        **told | {"photos": tuple(notes.number_of(one) for one in told["photos"] if one in left)},
     )
 
 

@@ -6,9 +6,9 @@ import json
 import re
 import struct
 
-from sqlalchemy import select
+from sqlalchemy import select, update
 
-from whirlbench.errors import Conflict, InputError
+from whirlbench.errors import Conflict, InputError, UnknownKey
 from whirlbench.parts import plain
 from whirlbench.store import changes, documents, names
 from whirlbench.store.schema import Document, DocumentVersion
@@ -16,7 +16,7 @@ from whirlbench.store.schema import Document, DocumentVersion
 KIND, PHOTO = "note", "photo"
 NOTE, DECISION = "note", "decision"
 MOST_PHOTOS, MOST_BYTES, MOST_PIXELS = 6, 2 << 20, 1600  # photos of a note, bytes of a photo, pixels of its longer side
-_FILE = "photo.jpg"
+_FILE, _ERASED = "photo.jpg", "{}"  # the picture of a photo, and what a photo says that was deleted for good
 _TEXTS = ("kind", "text", "why", "predicted", "turbine")
 _WHOLE = {*_TEXTS, "photos", "version"}
 _FRAMES = {*range(0xC0, 0xD0)} - {0xC4, 0xC8, 0xCC}  # JPEG segments that tell the size
@@ -237,9 +237,56 @@ def photo(session, team, number):
     Raises
     ------
     UnknownKey
-        No such photo.
+        No such photo, or one that was deleted for good.
     """
     return _picture(documents.newest(session, team, PHOTO, f"{PHOTO} {number}").files)
+
+
+def photos_left(session, team, photos):
+    """Names of photos that were not deleted for good.
+
+    Parameters
+    ----------
+    session : Session
+        A transaction.
+    team : Team
+        Whose they are.
+    photos : sequence of str
+        Names of photos.
+
+    Returns
+    -------
+    set of str
+        Those that can be shown.
+    """
+    found = select(Document.name).join(DocumentVersion, DocumentVersion.document_id == Document.id)
+    found = found.where(Document.team_id == team.id, Document.kind == PHOTO, Document.name.in_(photos))
+    return set(session.scalars(found.where(DocumentVersion.content != _ERASED)))
+
+
+def erase_photo(session, team, number, *, author=""):
+    """Delete a photo for good: this alone is not kept, because it may show a face.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    team : Team
+        Whose it is.
+    number : int
+        Of the photo.
+    author : str
+        First name, or empty.
+
+    Raises
+    ------
+    UnknownKey
+        No such photo.
+    """
+    document = documents.find(session, team, PHOTO, f"{PHOTO} {number}")
+    documents.save(session, team, PHOTO, document.name, content=_ERASED, author=author)
+    mine = DocumentVersion.document_id == document.id
+    session.execute(update(DocumentVersion).where(mine).values(content=_ERASED, files={}))
 
 
 def photo_size(picture):
@@ -307,7 +354,9 @@ def check(kind, name, content, files):
     told = json.loads(content)
     if kind == KIND:
         checked(told)
-    elif told != dict(zip(("width", "height"), photo_size(_picture(files)), strict=True)):
+    elif (content, files) != (_ERASED, {}) and told != dict(
+        zip(("width", "height"), photo_size(_picture(files)), strict=True)
+    ):
         raise InputError("photo", "another size than its picture has", "the size of its picture", try_="add it anew")
 
 
@@ -338,7 +387,8 @@ def _picture(files):
     try:
         return base64.b64decode(files[_FILE], validate=True)
     except (KeyError, binascii.Error):
-        raise InputError("photo", "no picture", f"a picture called {_FILE}", try_="add it anew") from None
+        needs = "a photo that was not deleted for good"
+        raise UnknownKey("photo", "no picture", needs, try_="add it anew") from None
 
 
 def _size(picture):

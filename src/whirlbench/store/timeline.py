@@ -42,6 +42,8 @@ class Now:
 
     Attributes
     ----------
+    name : str
+        Of the document.
     number, change_id : int
         Which version, and what brought it.
     at, author : str
@@ -52,6 +54,7 @@ class Now:
         Canonical JSON.
     """
 
+    name: str
     number: int
     change_id: int
     at: str
@@ -150,9 +153,12 @@ def newest(session, document_ids):
     last = last.where(DocumentVersion.document_id.in_(document_ids)).group_by(DocumentVersion.document_id).subquery()
     own = DocumentVersion
     found = (
-        select(own.document_id, own.number, own.change_id, Change.at, Change.author, own.gone, own.content)
+        select(
+            own.document_id, Document.name, own.number, own.change_id, Change.at, Change.author, own.gone, own.content
+        )
         .join(last, and_(last.c.document_id == own.document_id, last.c.number == own.number))
         .join(Change, Change.id == own.change_id)
+        .join(Document, Document.id == own.document_id)
     )
     return {number: Now(*rest) for number, *rest in session.execute(found)}
 

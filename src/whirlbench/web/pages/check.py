@@ -38,7 +38,8 @@ async def check(visit: people.TeamVisit):
 
 
 def _margin(value, unit):
-    return units.show(value, _SHOWN_AS.get(unit, unit)) if unit else f"{value:.3g} ×"
+    text = units.show(value, _SHOWN_AS.get(unit, unit)) if unit else f"{value:.3g} ×"
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _hub(text, balance):

@@ -89,6 +89,13 @@ def photo(visit: people.TeamVisit, number: int):
     return sending.unchanged(visit.request, tag) or sending.inline(picture, media_type="image/jpeg", tag=tag)
 
 
+@router.post("/teams/{team}/logbook/photos/{number}/erase")
+def erase(visit: people.TeamVisit, number: int, form: people.Form):
+    """Delete a photo for good."""
+    book.erase_photo(visit.store, visit.team, number, author=visit.author)
+    return _written(visit)
+
+
 def _written(visit):
     visit.request.app.state.hub.nudge()
     return render.go(f"/teams/{visit.number}/logbook?kept=1")
