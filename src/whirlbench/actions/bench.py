@@ -4,7 +4,9 @@ from whirlbench.actions.figure import Figure, figure
 from whirlbench.actions.glance import GlanceReport, glance
 from whirlbench.actions.kept_turbine import restored
 from whirlbench.actions.report import Report
+from whirlbench.actions.starts import start
 from whirlbench.charts.turbine import front_view, side_view
+from whirlbench.parts.plain import text_of
 
 _SHARES = (0.7, 1.3)  # winds beside the turbine's own: as few as make a curve, for a slider waits for them
 
@@ -48,3 +50,9 @@ def bench(turbine, files, inches):
         front_view=front_view(numbers, inches=inches),
         side_view=side_view(numbers, inches=inches),
     )
+
+
+def warm():
+    """Load all that the bench needs into a fresh process."""
+    bench(text_of(start("starter", "warm")), {}, False)
+    return True

@@ -63,17 +63,6 @@ def glance(turbine, *, shares=_SHARES):
     return GlanceReport(turbine=turbine.name, here=points[own], curve=tuple(points.values()))
 
 
-def warm():
-    """Load all that a glance needs into a fresh process."""
-    from importlib import resources
-
-    from whirlbench.parts.files import read_turbine
-
-    with resources.as_file(resources.files("whirlbench") / "examples" / "starter.toml") as path:
-        glance(read_turbine(path))
-    return True
-
-
 def _point(assembly, speed):
     found = whole.predict(assembly, speed)
     here = found.rest

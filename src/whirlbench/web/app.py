@@ -100,7 +100,7 @@ async def _open_and_close(app):
         hub = live.Hub(store)
         app.state.store, app.state.hub, app.state.work = store, hub, Work(hub.tell_job)
         await hub.open()
-        app.state.work.warm("whirlbench.actions.glance:warm")
+        app.state.work.warm("whirlbench.actions.bench:warm")
         ready = asyncio.create_task(run_in_threadpool(assets.content, assets.CHARTS))
         try:
             yield
@@ -130,6 +130,7 @@ async def _said_no(request: Request, error):
     kinds = [_status(one) for one in found]
     pieces = [_pieces(one) for one in found]
     if _wants_json(request):
+        pieces = [{**one, "says": render.say(request, one["says"])} for one in pieces]
         return JSONResponse({"error": pieces[0], "errors": pieces}, kinds[0])
     return render.page(request, "wrong.html", status=kinds[0], errors=pieces, code=kinds[0])
 
@@ -149,7 +150,9 @@ def _pieces(error):
 
 async def _wrong(request: Request, error):
     if _wants_json(request):
-        return JSONResponse({"error": {"says": str(error.detail)}}, error.status_code, headers=error.headers)
+        return JSONResponse(
+            {"error": {"says": render.say(request, str(error.detail))}}, error.status_code, headers=error.headers
+        )
     answer = render.page(
         request, "wrong.html", status=error.status_code, errors=[], code=error.status_code, detail=error.detail
     )
