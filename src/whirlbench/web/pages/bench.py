@@ -39,11 +39,11 @@ async def answer(visit: people.TeamVisit):
     """What the typed turbine does by best estimate: pieces of the page, and numbers for its 3-D picture."""
     desk = await run_in_threadpool(desk_of, visit, visit.request.query_params)
     if desk is None or desk.wrong:
-        return JSONResponse({"wrong": {} if desk is None else desk.wrong}, 422)
+        return _refused(visit, {} if desk is None else desk.wrong)
     try:
         found = await _seen(visit, desk)
     except WhirlbenchError as error:
-        return JSONResponse({"wrong": wrong_of(error, desk.kept)}, 422)
+        return _refused(visit, wrong_of(error, desk.kept))
     html = await run_in_threadpool(_piece, visit, "bench_answer.html", {**found, "piecewise": True})
     seen = found["seen"]
     told = {"figure": seen["figure"], "point": seen["glance"]["here"], "version": desk.chosen.kept.number}
@@ -55,13 +55,13 @@ async def outlook(visit: people.TeamVisit):
     """Power over wind with its band, once the room is calm enough."""
     desk = await run_in_threadpool(desk_of, visit, visit.request.query_params)
     if desk is None or desk.wrong:
-        return JSONResponse({"wrong": {} if desk is None else desk.wrong}, 422)
+        return _refused(visit, {} if desk is None else desk.wrong)
     if visit.work.waiting > _BUSY:
         return JSONResponse({"later": True})
     try:
         points = await _outlook(visit, desk)
     except WhirlbenchError as error:
-        return JSONResponse({"wrong": wrong_of(error, desk.kept)}, 422)
+        return _refused(visit, wrong_of(error, desk.kept))
     html = await run_in_threadpool(
         _piece, visit, "bench_outlook.html", {"points": points, "here": points[0], "desk": desk}
     )
@@ -164,6 +164,11 @@ def _read(visit, desk):
 
 def _chart(points, readings=()):
     return performance(points, readings, width="container", height=260)
+
+
+def _refused(visit, wrong):
+    said = {path: [render.say(visit.request, one) for one in texts] for path, texts in wrong.items()}
+    return JSONResponse({"wrong": said}, 422)
 
 
 def _piece(visit, template, context):
