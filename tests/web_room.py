@@ -10,6 +10,7 @@ import sys
 import time
 import urllib.request
 from importlib import resources
+from pathlib import Path
 
 from starlette.testclient import TestClient
 
@@ -70,10 +71,12 @@ class Server:
         Where it answers.
     process : subprocess.Popen
         The process, to be stopped, frozen or killed.
+    said : Path
+        File of what it prints.
     """
 
     def __init__(self, place):
-        self.place = place
+        self.place, self.said = place, Path(place).with_suffix(".said")
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
@@ -83,13 +86,19 @@ class Server:
         """Start it and wait until it answers."""
         code = "from whirlbench.cli.main import run; run()"
         words = ("serve", "--port", str(self.port), "--only-here", "--no-browser", "--store", str(self.place))
-        self.process = subprocess.Popen([sys.executable, "-c", code, *words], start_new_session=True)
+        with self.said.open("wb") as said:
+            self.process = subprocess.Popen([sys.executable, "-c", code, *words], stdout=said, start_new_session=True)
         for _ in range(600):
             with contextlib.suppress(OSError), urllib.request.urlopen(f"{self.address}/ping", timeout=5):
                 return self
             assert self.process.poll() is None, "the server ended by itself"
             time.sleep(0.1)
         raise TimeoutError
+
+    @property
+    def set_up_address(self):
+        """Address with the key for who sets the room up, as the server prints it."""
+        return re.search(r"http://\S+/setup\?key=\S+", self.said.read_text(encoding="utf-8"))[0]
 
     def kill(self):
         """Kill it with its workers, as a pulled plug does."""
