@@ -6,7 +6,8 @@ import json
 import re
 import struct
 
-from sqlalchemy import select, update
+import sqlalchemy
+from sqlalchemy import select
 
 from whirlbench.errors import Conflict, InputError, UnknownKey
 from whirlbench.parts import plain
@@ -284,9 +285,11 @@ def erase_photo(session, team, number, *, author=""):
         No such photo.
     """
     document = documents.find(session, team, PHOTO, f"{PHOTO} {number}")
-    documents.save(session, team, PHOTO, document.name, content=_ERASED, author=author)
-    mine = DocumentVersion.document_id == document.id
-    session.execute(update(DocumentVersion).where(mine).values(content=_ERASED, files={}))
+    change = changes.begin(session, team, f"keep {PHOTO}", document.name, author=author)
+    session.execute(sqlalchemy.delete(DocumentVersion).where(DocumentVersion.document_id == document.id))
+    nothing = {"content": _ERASED, "files": {}}
+    session.add(DocumentVersion(document_id=document.id, number=1, change_id=change, **nothing))
+    session.flush()
 
 
 def photo_size(picture):
