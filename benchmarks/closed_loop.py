@@ -38,6 +38,7 @@ PARTS = (  # of the study of a turbine, all turbines' first ones first: the last
     ("advice", "one factor at a time", "random builds"),
     ("Gaussian process",),
 )
+AFTER = (1, 2, 4, 8)  # tests
 STEPS = (0.05, 0.2, 0.4, 0.6, 0.8, 0.95)  # edges of the groups of chances
 
 
@@ -125,6 +126,17 @@ def table(studies):
             yield f"| {name} | {told[0]} | {told[1]} | {arrived} | {most - 1} |"
 
 
+def shares(studies):
+    """Lines of the table of what share of the best reachable power a team has in hand after some tests."""
+    yield f"| strategy | {' | '.join(f'after {count} tests' for count in AFTER)} | after all |"
+    yield "|---|" + "---|" * (len(AFTER) + 1)
+    for name in STRATEGIES:
+        rows = [one["share"][name] for one in studies if name in one["share"]]
+        if rows:
+            medians = (np.median([row[min(count, len(row) - 1)] for row in rows]) for count in (*AFTER, 10**6))
+            yield f"| {name} | " + " | ".join(f"{one:.0%}" for one in medians) + " |"
+
+
 def doubt(studies):
     """Share of moves whose true gain lies in the predicted band, and chances against what came true."""
     moves = np.array([move for one in studies for move in one["moves"]])
@@ -187,7 +199,7 @@ def report(studies, out):
     """Keep what was found, and return it as lines."""
     if not studies:
         return ["no turbine is finished"]
-    lines = list(table(studies))
+    lines = [*table(studies), "", "Share of the best reachable power in hand, median:", "", *shares(studies)]
     inside, below, above, reliability = doubt(studies)
     count = sum(one["moves"] for one in reliability)
     lines += [
