@@ -94,8 +94,13 @@ export async function drawCharts(root = document) {
   for (const place of places) await drawChart(place, JSON.parse(document.getElementById(place.dataset.chart).textContent));
 }
 
-export async function drawChart(place, description) {
-  await charts();
+/** Draw into a place; what is asked for last stands there last, however slow the machine is. */
+export function drawChart(place, description) {
+  place.drawing = (place.drawing ?? charts()).catch(charts).then(() => embed(place, description));
+  return place.drawing;
+}
+
+async function embed(place, description) {
   const found = await window.vegaEmbed(place, description, { actions: false, renderer: "svg", ast: true, tooltip: false, defaultStyle: false });
   place.view?.finalize();
   place.view = found.view;
