@@ -24,7 +24,7 @@ HERE = Path(__file__).parent
 PICTURES, PAGE = HERE / "pictures" / "page", HERE / "page.md"
 WIDTHS = {"phone": 390, "laptop": 1366}
 TALLEST, WIDEST = 2000, 960  # pixels
-COLOURS = 32
+COLOURS, MOST_BYTES = (32, 24, 16), 60_000
 SHOTS = {  # name: address, who (None: nobody, 0: coach, else the team), words
     "door": ("/", None, "The door: choose the team, type its PIN."),
     "room": ("/room", 0, "The coach's room: address and code to scan, every team at a glance."),
@@ -55,9 +55,12 @@ def small(content):
     image = image.crop((0, 0, image.width, min(image.height, TALLEST)))
     if image.width > WIDEST:
         image = image.resize((WIDEST, round(image.height * WIDEST / image.width)), Image.Resampling.LANCZOS)
-    few = image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
-    written = io.BytesIO()
-    few.save(written, "PNG", optimize=True)
+    for colours in COLOURS:
+        few = image.quantize(colours, method=Image.Quantize.MAXCOVERAGE, kmeans=2, dither=Image.Dither.NONE)
+        written = io.BytesIO()
+        few.save(written, "PNG", optimize=True)
+        if written.tell() < MOST_BYTES:
+            break
     return written.getvalue()
 
 
