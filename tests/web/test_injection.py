@@ -1,6 +1,7 @@
 """Script injection: put into every text field, file name and address that the pages offer, it is never live."""
 
 import html
+import re
 from html.parser import HTMLParser
 from urllib.parse import quote
 
@@ -48,6 +49,12 @@ def poisoned(name, value):
     return value if name in OWN else EVIL
 
 
+def one_of_a_kind(addresses):
+    """Addresses that differ by more than a number, or than which bench test they are of."""
+    kinds = {re.sub(r"\d+|(?<=/trials/).*", "#", address): address for address in addresses}
+    return list(kinds.values())
+
+
 def attack(browser, address):
     """Send every form of a page with evil in every field, alone and with evil files; answers in turn."""
     page = browser.get(address)
@@ -61,7 +68,7 @@ def attack(browser, address):
         sent = {name: (f"{EVIL}.csv", EVIL.encode(), "text/csv") for name in files}
         yield place, browser.post(place, data=typed, files=sent or None)
         for name in fields:  # one at a time, so that the others let it through
-            if name not in OWN:
+            if name not in OWN and not name.endswith("_unit"):
                 yield place, browser.post(place, data={**fields, name: EVIL})
 
 
@@ -79,7 +86,7 @@ def test_nothing_typed_becomes_live(app, visitors):
     app.state.patience.right("coach from testclient")
     for browser, start in visitors:
         pages, _ = walked(browser, start)
-        for address in [one for one in pages if "?" not in one and "/make/" not in one]:
+        for address in one_of_a_kind(one for one in pages if "?" not in one and "/make/" not in one):
             for place, answer in attack(browser, address):
                 attacked += 1
                 assert answer.status_code < 500, (place, answer.status_code)
@@ -98,9 +105,11 @@ def test_nothing_in_an_address_becomes_live(visitors, nobody):
     for browser, start in (*visitors, (nobody, "/")):
         addresses = {start, "/", "/coach", f"/{evil}", f"/teams/{evil}/bench", f"/static/0/{evil}"}
         addresses |= {one.partition("?")[0] for one in walked(browser, start)[0] if "/make/file" not in one}
-        for address in addresses:
-            for name in ("", "turbine", "key", "page", "version", "back", "plan", "kind"):
-                query = f"?{name}={evil}" if name else ""
+        everything = "&".join(
+            f"{name}={evil}" for name in ("turbine", "key", "page", "version", "back", "plan", "kind")
+        )
+        for address in one_of_a_kind(sorted(addresses)):
+            for query in ("", f"?turbine={evil}", f"?{everything}"):
                 answer = browser.get(address + query)
                 assert answer.status_code < 500, (address, query)
                 if answer.headers.get("content-type", "").startswith(("text/html", "image/svg")):

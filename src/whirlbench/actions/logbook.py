@@ -167,7 +167,7 @@ def write_note(store, team, content, *, pictures=(), author=""):
     """
     with store.writing() as session:
         whose = teams.get(session, team)
-        return notes.keep(session, whose, _with(session, whose, content, pictures, author), author=author).name
+        return notes.keep(session, whose, _with(session, whose, content, pictures, author=author), author=author).name
 
 
 def change_note(store, team, number, *, seen, content, pictures=(), author=""):
@@ -199,7 +199,7 @@ def change_note(store, team, number, *, seen, content, pictures=(), author=""):
     """
     with store.writing() as session:
         whose = teams.get(session, team)
-        whole = _with(session, whose, content, pictures, author)
+        whole = _with(session, whose, content, pictures, author=author)
         notes.change(session, whose, number, seen=seen, content=whole, author=author)
 
 
@@ -284,7 +284,7 @@ def erase_photo(store, team, number, *, author=""):
         notes.erase_photo(session, teams.get(session, team), number, author=author)
 
 
-def _with(session, team, content, pictures, author):
+def _with(session, team, content, pictures, *, author):
     """What a note says, with the names of its photos."""
     stay = [f"{notes.PHOTO} {number}" for number in content.get("photos", ())]
     new = [notes.keep_photo(session, team, picture, author=author) for picture in pictures]

@@ -28,7 +28,7 @@ _NAMED = {
 }
 # what people turn first: words, and the range of a slider in the unit shown
 _FIRST = {
-    "wind.mean_speed": ("wind speed", 1.5, 9, 0.1),
+    "wind.mean_speed": ("mean wind of the map", 1.5, 9, 0.1),
     "wind.speed": ("wind speed", 1.5, 9, 0.1),
     "rotor.blade_count": ("number of blades", None, None, None),
     "rotor.pitch": ("pitch at the tip", -4, 60, 1),

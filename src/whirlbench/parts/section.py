@@ -39,8 +39,8 @@ class Airfoil(Part):
     material : str
         ``balsa``, ``basswood``, ``PLA``, ``EPS foam``, ``XPS foam``...
     fill : float
-        Share of the section's volume that is solid, 0 to 1. Of a print it is walls and infill together, not the slicer's
-        infill alone: two walls and 20 % infill fill a blade 4 mm thick to about 60 %.
+        Share of the section's volume that is solid, 0 to 1. Of a print it is walls and infill together, not the
+        slicer's infill alone: two walls and 20 % infill fill a blade 4 mm thick to about 60 %.
     """
 
     kind: Literal["airfoil"] = "airfoil"

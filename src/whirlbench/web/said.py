@@ -187,13 +187,13 @@ class Sentences:
             return 0, self._exact[text]
         best = self._raw(text), text
         if best[0] and depth < _DEEPEST and not effort.spent():
-            best = self._by_pattern(level, text, best, effort, depth)
+            best = self._by_pattern(level, text, best, effort=effort, depth=depth)
             if best[0] >= _UNSAID and text[:1].isupper():
                 cost, said = self._whole(level, text[:1].lower() + text[1:], effort, depth)
                 best = min(best, (cost, said[:1].upper() + said[1:]), key=_cost)
         return best
 
-    def _by_pattern(self, level, text, best, effort, depth):
+    def _by_pattern(self, level, text, best, *, effort, depth):
         """The first pattern that leaves nothing unsaid, filled in the cheapest way; or else the cheapest of all."""
         least, few = best[0], len(text) <= _FEW and not _LEVELS[-1].search(text)
         for one in self._candidates(level, text):
@@ -201,7 +201,7 @@ class Sentences:
                 if not (few or one.strong or self._exact.keys() >= set(filling)):
                     continue
                 wide = _WIDE * any(_COLON.search(gap) for gap in filling)
-                found = self._filled(one, filling, least - wide, effort, depth + 1)
+                found = self._filled(one, filling, least - wide, effort=effort, depth=depth + 1)
                 if found[0] + wide < least:
                     best, least = found, found[0] + wide
                 if effort.spent():
@@ -217,7 +217,7 @@ class Sentences:
         fit = (one for _, one in sorted(found, key=lambda pair: pair[0]))
         return [one for one in fit if level == _CLAUSES or level in one.levels]
 
-    def _filled(self, pattern, filling, most, effort, depth):
+    def _filled(self, pattern, filling, most, *, effort, depth):
         """Cost of a pattern so filled; dear as soon as it cannot be the best."""
         cost, inside = 1, {}
         for gap, text in zip(pattern.gaps, filling, strict=True):
