@@ -21,7 +21,7 @@ from starlette.exceptions import HTTPException
 
 from whirlbench.web import worker
 
-_KEPT_BYTES, _MOST_WAITING, _MOST_JOBS = 48 << 20, 400, 200
+_KEPT_BYTES, _MOST_WAITING, _MOST_JOBS = 16 << 20, 400, 200
 
 
 @dataclass
@@ -76,8 +76,8 @@ class Work:
         return len(self._flying)
 
     def warm(self, call, *given):
-        """Have both workers load what a call needs."""
-        return [pool.submit(worker.run, call, given) for pool in (self._quick, self._slow)]
+        """Have the quick worker load what a call needs; the slow one takes no memory before its first job."""
+        return self._quick.submit(worker.run, call, given)
 
     async def ask(self, call, *given):
         """Answer of a call in the quick worker: bytes of JSON, or what the function made; plain values in."""
