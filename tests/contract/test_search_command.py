@@ -257,7 +257,7 @@ needs_terminal = pytest.mark.skipif(sys.platform == "win32", reason="no such ter
 @needs_terminal
 @pytest.mark.parametrize("stage", ["looking at every kind", "looking closer at"])
 def test_ctrl_c_while_searching_gives_the_best_so_far(stage):
-    terminal = Terminal("--search", "thorough")
+    terminal = Terminal("--search", "normal")
     terminal.wait_for(stage)
     assert "%" in terminal.shown
     terminal.press_ctrl_c()
