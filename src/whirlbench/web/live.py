@@ -13,10 +13,8 @@ from whirlbench.web import people
 from whirlbench.web.presence import Presence
 
 router = APIRouter()
-_LOOK_EVERY, _SLOW = (
-    1.0,
-    5.0,
-)  # [s] between two looks for changes of other programs; a socket slower than that is dropped
+_LOOK_EVERY = 1.0  # [s] between two looks for changes of other programs
+_SLOW = 5.0  # [s] after which a socket that takes nothing is dropped
 _MOST_SOCKETS, _MOST_MISSED = 400, 200
 
 

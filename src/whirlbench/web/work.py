@@ -12,16 +12,16 @@ import itertools
 import json
 import multiprocessing
 import threading
-import time
 from collections import OrderedDict
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from starlette.exceptions import HTTPException
 
 from whirlbench.web import worker
 
-_KEPT_BYTES, _MOST_WAITING, _MOST_JOBS = 16 << 20, 400, 200
+_KEPT_BYTES, _SMALL = 16 << 20, 1 << 12  # of all answers, and what one counts that is no text
+_MOST_WAITING, _MOST_JOBS = 400, 200
 
 
 @dataclass
@@ -44,7 +44,6 @@ class Job:
     team: int | None
     stage: str = "waiting"
     share: float = 0.0
-    begun: float = field(default_factory=time.monotonic)
     future: object = None
 
     @property
@@ -67,7 +66,7 @@ class Work:
         self._news, self._stop = self._context.SimpleQueue(), self._context.Event()
         self._quick, self._slow = self._pool(slow=False), self._pool(slow=True)
         self._kept, self._bytes, self._flying, self._jobs = OrderedDict(), 0, {}, OrderedDict()
-        self._lock, self._numbers, self._told = threading.Lock(), itertools.count(1), told
+        self._lock, self._numbers, self._told = threading.RLock(), itertools.count(1), told
         threading.Thread(target=self._listen, daemon=True).start()
 
     @property
@@ -169,13 +168,12 @@ class Work:
         return None
 
     def _keep(self, key, answer):
-        size = len(answer) if isinstance(answer, bytes | str) else 1 << 12
         with self._lock:
             self._kept[key] = answer
-            self._bytes += size
+            self._bytes += _size(answer)
             while self._bytes > _KEPT_BYTES:
                 _, old = self._kept.popitem(last=False)
-                self._bytes -= len(old) if isinstance(old, bytes | str) else 1 << 12
+                self._bytes -= _size(old)
 
     def _forget_jobs(self):
         for key, job in list(self._jobs.items()):
@@ -185,18 +183,17 @@ class Work:
                 del self._jobs[key]
 
     def _listen(self):
-        while True:
-            with contextlib.suppress(OSError, EOFError):
-                news = self._news.get()
-                if news is None:
-                    return
+        with contextlib.suppress(OSError, EOFError):  # the queue is gone when the server ends
+            while (news := self._news.get()) is not None:
                 name, stage, share = news
                 for job in list(self._jobs.values()):
                     if job.id == name:
                         job.stage, job.share = stage, share
                         self._told(job)
-                continue
-            return
+
+
+def _size(answer):
+    return len(answer) if isinstance(answer, bytes | str) else _SMALL
 
 
 def key_of(call, given):
