@@ -4,11 +4,11 @@ import re
 import tempfile
 from pathlib import Path
 
-from whirlbench import units
 from whirlbench.actions.plan import write_csv, write_sheet
 from whirlbench.errors import InputError
 from whirlbench.measure import design, fractions
 from whirlbench.measure.plan import Factor, Plan
+from whirlbench.measure.plan_words import sizes_of
 
 _SHARES = {"1/2": 2, "1/4": 4, "1/8": 8}
 
@@ -40,7 +40,7 @@ def ordered(wishes):
     more = {name: wishes[name] for name in ("replicates", "reference_every") if wishes.get(name) is not None}
     return design.design(
         factors,
-        **_sizes(wishes.get("gain", ""), wishes.get("scatter", "")),
+        **sizes_of(*(wishes.get(name, "").strip() or None for name in ("gain", "scatter")), try_="8 % and 4 %"),
         blocks=wishes.get("blocks") or 1,
         block_name=wishes.get("block_name") or "block",
         paired=bool(wishes.get("paired")),
@@ -85,20 +85,3 @@ def sheet(plan, kind, paper):
 def _factor(name, levels):
     parts = re.split(r";" if ";" in levels else r",", levels)
     return Factor(name=" ".join(name.split()), levels=tuple(" ".join(part.split()) for part in parts if part.strip()))
-
-
-def _sizes(gain, scatter):
-    """Gain and scatter, both as shares or both in watts."""
-    typed = {name: text.strip() for name, text in (("gain", gain), ("scatter", scatter)) if text.strip()}
-    shares = {text.endswith("%") for text in typed.values()}
-    if not typed:
-        return {}
-    if len(shares) > 1 or (set(typed) == {"gain"} and shares == {False}):
-        needs = "both in % or both in watts"
-        raise InputError("gain and scatter", " and ".join(typed.values()), needs, try_="8 % and 4 %")
-    unit = "" if shares == {True} else "W"
-    read = {name: units.read(name, text, unit) for name, text in typed.items()}
-    for name, size in read.items():
-        if size <= 0:
-            raise InputError(name, typed[name], "more than 0", try_="write its size without a sign")
-    return {**read, "size_unit": unit}

@@ -5,11 +5,11 @@ from typing import Annotated
 
 import typer
 
-from whirlbench import units
 from whirlbench.cli import options, show
 from whirlbench.errors import InputError
 from whirlbench.measure import design, fractions
 from whirlbench.measure.plan import Factor
+from whirlbench.measure.plan_words import sizes_of
 
 _SHARES = {"1/2": 2, "1/4": 4, "1/8": 8, "1/16": 16}
 
@@ -111,7 +111,7 @@ def _designed(factors, sizes, blocks, share, **shape):
     name, count = _blocks(blocks)
     return design.design(
         [_factor(text) for text in factors],
-        **_sizes(*sizes),
+        **sizes_of(*sizes, try_="--gain '8 %' --scatter '4 %'"),
         blocks=count,
         block_name=name,
         generators=_generators(len(factors), *share),
@@ -204,24 +204,6 @@ def _factor(text):
         raise InputError("factor", f"'{text}'", "a name and its levels", try_="write pitch=8 deg,12 deg")
     pieces = [piece.strip() for piece in levels.split(",") if piece.strip()]
     return Factor(name=name.strip(), levels=tuple(pieces))
-
-
-def _sizes(gain, scatter):
-    """Gain and scatter, both as shares or both in watts."""
-    given = [text for text in (gain, scatter) if text is not None]
-    shares = [text.strip().endswith("%") for text in given]
-    if not given:
-        return {}
-    if len(set(shares)) > 1 or (gain is not None and scatter is None and not shares[0]):
-        got = " and ".join(given)
-        raise InputError("gain and scatter", got, "both in % or both in watts", try_="--gain '8 %' --scatter '4 %'")
-    unit = "" if shares[0] else "W"
-    sizes = {"gain": gain, "scatter": scatter}
-    read = {name: units.read(name, text, unit) for name, text in sizes.items() if text is not None}
-    for name, size in read.items():
-        if size <= 0:
-            raise InputError(name, sizes[name], "more than 0", try_="write its size without a sign")
-    return {**read, "size_unit": unit}
 
 
 def _blocks(text):
