@@ -18,6 +18,7 @@ from whirlbench.actions import keep, room, teams
 from whirlbench.parts.files import read_bin, read_event, read_turbine
 
 HOST = "testserver"
+PATIENCE = 120_000  # [ms] that a page may take on a busy machine
 COACH_PIN, TEAM_PIN = "407193", "806425"
 TEAMS = ("Team Kittiwake", "Team Petrel")
 EXAMPLES = resources.files("whirlbench") / "examples"
@@ -105,6 +106,13 @@ class Server:
         with contextlib.suppress(ProcessLookupError):
             os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
+
+
+def open_page(chromium, **options):
+    """Open a page in a context of its own, as another person's browser, with patience for a busy machine."""
+    context = chromium.new_context(**options)
+    context.set_default_timeout(PATIENCE)
+    return context.new_page()
 
 
 def enter(page, server, number=1, name="Robin"):

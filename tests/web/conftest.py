@@ -5,7 +5,7 @@ import shutil
 
 import pytest
 from starlette.testclient import TestClient
-from web_room import CHROMIUM_FLAGS, COACH_PIN, HOST, Browser, Server, furnish, of_team
+from web_room import CHROMIUM_FLAGS, COACH_PIN, HOST, PATIENCE, Browser, Server, furnish, of_team
 
 from whirlbench.store.store import Store
 from whirlbench.web.app import app_of
@@ -70,6 +70,7 @@ def chromium():
     )
     if found is None:
         pytest.skip("no Chromium on this machine; name one in WHIRLBENCH_CHROMIUM")
+    sync_api.expect.set_options(timeout=PATIENCE)
     with sync_api.sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=CHROMIUM_FLAGS)
         yield browser

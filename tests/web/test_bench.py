@@ -5,7 +5,7 @@ import time
 from urllib.parse import quote
 
 import pytest
-from web_room import EXAMPLES, enter, of_team
+from web_room import EXAMPLES, enter, of_team, open_page
 
 from whirlbench.actions import explain_words, keep, kept_turbine, room
 from whirlbench.parts.files import read_bin, read_turbine
@@ -197,7 +197,7 @@ def test_moves_come_with_a_way_to_try_them(team, tidy, small_bin):
 
 
 def test_the_bench_in_a_browser(chromium, server):
-    page = chromium.new_page(viewport={"width": 1366, "height": 900})
+    page = open_page(chromium, viewport={"width": 1366, "height": 900})
     said, hosts = [], set()
     page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
     page.on("pageerror", lambda error: said.append(str(error)))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from web_full_room import DOORS, OF_A_TEAM, OF_THE_COACH, furnish_fully
-from web_room import Server, enter
+from web_room import Server, enter, open_page
 
 from whirlbench.store.store import Store
 
@@ -16,7 +16,6 @@ PAGES = [
     *(("team", place) for place in ("/teams/2/bench", *(f"/teams/1{place}" for place in OF_A_TEAM))),
 ]
 IN_THE_DARK = ("/", "/room", "/teams/1/bench", "/teams/1/readings", "/teams/1/check", "/teams/1/logbook")
-_PATIENCE = 90_000  # [ms]
 
 
 @pytest.fixture(scope="module")
@@ -39,10 +38,8 @@ def looks(chromium, server):
         key = (who, language, colours, checker)
         if key not in made:
             # the checker itself runs where the policy of our own pages would not let it
-            context = chromium.new_context(color_scheme=colours, bypass_csp=checker, locale=language)
-            context.set_default_timeout(_PATIENCE)
-            context.add_cookies([{"name": "language", "value": language, "url": server.address}])
-            page = made[key] = context.new_page()
+            page = made[key] = open_page(chromium, color_scheme=colours, bypass_csp=checker, locale=language)
+            page.context.add_cookies([{"name": "language", "value": language, "url": server.address}])
             if who:
                 enter(page, server, number=None if who == "coach" else 1)
         return made[key]

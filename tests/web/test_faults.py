@@ -9,7 +9,7 @@ from pathlib import Path
 
 import httpx2
 import pytest
-from web_room import TEAM_PIN, Server, enter, furnish
+from web_room import PATIENCE, TEAM_PIN, Server, enter, furnish, open_page
 
 from whirlbench.store import clock
 from whirlbench.store.store import Store
@@ -33,7 +33,7 @@ class Logger:
     """A client that writes readings, and remembers which of them the room acknowledged."""
 
     def __init__(self, server):
-        self.http = httpx2.Client(base_url=server.address, headers={"origin": server.address}, timeout=20)
+        self.http = httpx2.Client(base_url=server.address, headers={"origin": server.address}, timeout=60)
         self.http.post("/", data={"team": 1, "pin": TEAM_PIN})
         self.mark = self.http.get("/teams/1/readings").text.split('data-mark="')[1].split('"')[0]
         self.acknowledged = []
@@ -128,8 +128,7 @@ def test_an_odd_clock_changes_neither_order_nor_sign_in(team, monkeypatch):
 
 def watched(chromium, server):
     """A page of the first team that notices when it is loaded anew."""
-    page = chromium.new_context().new_page()
-    page.set_default_timeout(90_000)
+    page = open_page(chromium)
     enter(page, server)
     page.goto(f"{server.address}/teams/1/readings")
     page.evaluate("window.loadedOnce = true")
@@ -138,7 +137,7 @@ def watched(chromium, server):
 
 def shows(page, volts):
     """Wait until the table shows a reading."""
-    page.locator("#rows", has_text=volts).wait_for(timeout=60_000)
+    page.locator("#rows", has_text=volts).wait_for(timeout=PATIENCE)
 
 
 def fill(page, volts):
@@ -155,7 +154,7 @@ def test_a_page_gets_over_a_restart_without_a_reload(chromium, own_server, logge
     shows(page, "310 mV")
     own_server.kill()
     fill(page, 0.32)
-    page.wait_for_selector("#outbox:visible", timeout=60_000)
+    page.wait_for_selector("#outbox:visible", timeout=PATIENCE)
     own_server.start()
     shows(page, "320 mV")
     assert page.evaluate("window.loadedOnce")

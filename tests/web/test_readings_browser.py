@@ -1,7 +1,7 @@
 """Readings in a real browser: by keyboard alone, two people at one table, lost wifi, a reload."""
 
 import pytest
-from web_room import enter
+from web_room import enter, open_page
 
 expect = pytest.importorskip("playwright.sync_api").expect
 PLACES = ("", "/plans", "/compare", "/sound", "/trials", "/trials/open-volts", "/import", "/logger")
@@ -13,7 +13,7 @@ def people(chromium, server):
     """Two people of one team on the page of readings; told of every error and of every host that was asked."""
     pages, told = [], {"errors": [], "hosts": set()}
     for name in ("Robin", "Noor"):
-        page = chromium.new_context(viewport={"width": 1366, "height": 900}).new_page()
+        page = open_page(chromium, viewport={"width": 1366, "height": 900})
         page.on("pageerror", lambda error: told["errors"].append(str(error)))
         page.on("request", lambda request: told["hosts"].add(request.url.split("/")[2]))
         enter(page, server, name=name)
@@ -31,7 +31,7 @@ def rows(page):
 
 def holds(page, count):
     """Wait until the table has so many rows."""
-    expect(rows(page)).to_have_count(count, timeout=30_000)
+    expect(rows(page)).to_have_count(count)
 
 
 def type_in(page, **fields):
@@ -108,7 +108,7 @@ def test_a_plan_is_gone_through_run_by_run(people, server):
     type_in(robin, wind_speed="5", load_resistance="22", voltage="0.3")
     robin.press("#f-voltage", "Enter")
     robin.locator("h2", has_text="Run 2").wait_for()
-    expect(noor.locator("#rows td", has_text="☑")).to_have_count(1, timeout=30_000)
+    expect(noor.locator("#rows td", has_text="☑")).to_have_count(1)
     assert not told["errors"]
 
 

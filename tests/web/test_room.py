@@ -5,7 +5,7 @@ import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from web_room import COACH_PIN, TEAM_PIN, TEAMS, Browser, enter, of_team
+from web_room import COACH_PIN, TEAM_PIN, TEAMS, Browser, enter, of_team, open_page
 
 from whirlbench.actions import overview, room, set_up, sign_in
 from whirlbench.actions.standing_report import Standing
@@ -278,8 +278,7 @@ def test_somebody_who_reloads_a_page_was_never_away():
 
 
 def test_a_coach_sees_a_team_come_and_read_without_a_reload(chromium, server):
-    own, theirs = chromium.new_context(), chromium.new_context()
-    page, team = own.new_page(), theirs.new_page()
+    page, team = open_page(chromium), open_page(chromium)
     faults = []
     page.on("console", lambda told: faults.append(told.text) if told.type == "error" else None)
     enter(page, server, number=None)
@@ -295,5 +294,5 @@ def test_a_coach_sees_a_team_come_and_read_without_a_reload(chromium, server):
     page.locator("#teams").get_by_text("400 mW").first.wait_for()
     assert page.evaluate("window.kept")
     assert not faults
-    own.close()
-    theirs.close()
+    page.context.close()
+    team.context.close()

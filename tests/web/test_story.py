@@ -5,13 +5,11 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from web_room import COACH_PIN, TEAM_PIN, Server, enter
+from web_room import COACH_PIN, PATIENCE, TEAM_PIN, Server, enter, open_page
 
 expect = pytest.importorskip("playwright.sync_api").expect
 ROOM, TEAM = "Room of the invented tests", "Team Razorbill"
 READ = [("10", "150"), ("22", "230"), ("47", "310"), ("100", "350"), ("220", "375")]  # [ohm], [mV]; invented
-PATIENCE = 120_000  # [ms] on a busy machine
-expect.set_options(timeout=PATIENCE)
 PHONE, LAPTOP = {"width": 390, "height": 780}, {"width": 1366, "height": 768}
 
 
@@ -20,16 +18,15 @@ def opened(chromium):
     """Opens pages of a size; at the end no page may have complained or asked a host that is not ours."""
     pages, complaints, hosts = [], [], set()
 
-    def open_page(size, **more):
-        page = chromium.new_context(viewport=size, **more).new_page()
-        page.set_default_timeout(PATIENCE)
+    def opened_page(size, **more):
+        page = open_page(chromium, viewport=size, **more)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
         page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
         pages.append(page)
         return page
 
-    yield open_page
+    yield opened_page
     for page in pages:
         page.context.close()
     assert complaints == []

@@ -151,10 +151,10 @@ async function keep(sure = false) {
     const found = await send(body);
     showWrong(found.wrong);
     if (found.asked) { showWorth(found.asked); showAsked(found.asked, true); asked.querySelector("button")?.focus(); }
-    if (found.kept) await kept(found);
+    if (found.kept) kept(found, body);
   } catch (error) {
     if (error.said) say(error.message);
-    else { putInOutbox(body); next(newMark()); }
+    else { putInOutbox(body); next(newMark(), body); }
   } finally {
     busy = false;
     button.disabled = false;
@@ -163,7 +163,8 @@ async function keep(sure = false) {
 
 const newMark = () => `${Date.now().toString(36)}-${Math.random().toString(36).slice(2)}${Math.random().toString(36).slice(2)}`;
 
-async function kept(found) {
+/** The next reading may be typed and sent while the table is still drawn anew. */
+function kept(found, body) {
   const [one] = found.kept.readings;
   const done = document.getElementById("done");
   showWorth(found.look);
@@ -175,16 +176,17 @@ async function kept(found) {
     undo.hidden = false;
   }
   const back = fields("back").value;
-  next(found.sent);
+  next(found.sent, body);
   if (back.startsWith(`/teams/${team}/`)) location.assign(back);
-  else await redraw(one.id);
+  else redraw(one.id);
 }
 
-function next(mark) {
+/** Make the form ready for the next reading; what was typed after the last was sent stays. */
+function next(mark, sent) {
   for (const field of form.elements) {
     if (!field.name || STAY.includes(field.name) || field.tagName === "SELECT") continue;
     if (field.type === "checkbox") field.checked = false;
-    else field.value = "";
+    else if (field.value === sent.get(field.name)) field.value = "";
   }
   fields("sent").value = mark;
   showWrong();
