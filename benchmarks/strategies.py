@@ -9,7 +9,7 @@ import numpy as np
 from whirlbench.actions.judge import Judge
 from whirlbench.advise import designs
 from whirlbench.advise.calibrate import calibrate
-from whirlbench.advise.carry import Lesson, believed
+from whirlbench.advise.carry import believed, lesson
 from whirlbench.advise.plausible import worlds_after
 from whirlbench.advise.search import search
 from whirlbench.event.rules import broken
@@ -83,7 +83,7 @@ def follow_advice(trials, seed, moves):
         readings = [trials.read(turbine)]
         fit = calibrate(turbine, readings, believed(lessons, turbine))
         worlds = worlds_after(fit, turbine, readings, lessons=lessons)
-        lessons.append(Lesson(turbine, fit.beliefs, worlds))
+        lessons.append(lesson(turbine, fit.beliefs, worlds))
         now = shop.scorer.worth(turbine, replace(worlds, lessons=tuple(lessons)))
         if len(lessons) <= ANSWERS:
             moves.extend(_answer(trials, now))

@@ -123,4 +123,4 @@ def enter(page, server, number=1, name="Robin"):
         page.fill("#name", name)
     page.fill("#pin", COACH_PIN if number is None else TEAM_PIN)
     page.click("button.main")
-    page.wait_for_url("**/room" if number is None else "**/bench")
+    page.wait_for_url("**/room" if number is None else "**/bench*")

@@ -135,6 +135,35 @@ def test_a_turbine_seen_running_is_not_believed_to_crawl():
     assert off[1].max() < 0.2
 
 
+@pytest.mark.parametrize("pushed", [False, True])
+def test_a_turbine_seen_to_come_up_by_itself_is_believed_to(pushed):
+    # by best estimate it crawls from rest and runs only after a push
+    built = example("advanced")
+    built = built.changed(load=Resistor(resistance=22.0), rotor=built.rotor.changed(pitch=np.radians(8.0)))
+    found = whole.predict(whole.assemble(built, world.best_estimate()), SPEED)
+    assert found.rest.power[0] < 0.1 * found.pushed.power[0]
+    state = found.pushed
+    readings = [Reading(1, SPEED, 22.0, state.voltage[0], rotor_speed=state.rotor_speed[0], pushed=pushed)]
+    worlds = worlds_after(calibrate(built, readings), built, readings)
+    power = whole.predict(whole.assemble(built, worlds), SPEED).rest.power
+    comes = power > 0.7 * state.power[0]
+    assert len(worlds) == world.COUNT
+    assert comes.all() or pushed
+    assert not comes.all() or not pushed
+
+
+def test_a_push_that_nobody_wrote_down_is_thought_of():
+    # no world that is believed lets it come up by itself: then somebody helped
+    built = example("advanced")
+    built = built.changed(load=Resistor(resistance=22.0), rotor=built.rotor.changed(pitch=np.radians(0.0)))
+    state = whole.predict(whole.assemble(built, world.best_estimate()), SPEED).pushed
+    readings = [Reading(1, SPEED, 22.0, state.voltage[0], rotor_speed=state.rotor_speed[0])]
+    worlds = worlds_after(calibrate(built, readings), built, readings)
+    found = whole.predict(whole.assemble(built, worlds), SPEED)
+    assert np.median(found.rest.power) < 0.1 * state.power[0]
+    assert np.allclose(found.pushed.power, state.power[0], rtol=0.4)
+
+
 def test_only_what_goes_beyond_the_best_so_far_is_won():
     sure, bold = np.full(65, 1.02), np.where(np.arange(65) % 2, 0.5, 1.4)
     assert beyond(sure) > beyond(bold)

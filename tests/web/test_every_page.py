@@ -69,6 +69,28 @@ def test_no_page_is_wider_than_its_window(looks, server, who, place):
     assert not wide
 
 
+@pytest.fixture(scope="module")
+def fresh(tmp_path_factory):
+    """Server of a room that nobody has set up yet."""
+    served = Server(tmp_path_factory.mktemp("fresh") / "room.db").start()
+    yield served
+    served.kill()
+
+
+@pytest.mark.skipif(not AXE.is_file(), reason="the checker is not here: npm ci --prefix tests/web")
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_page_to_set_a_room_up_is_open_to_everybody(chromium, fresh, language):
+    page = open_page(chromium, bypass_csp=True, locale=language)
+    page.context.add_cookies([{"name": "language", "value": language, "url": fresh.address}])
+    page.goto(fresh.set_up_address)
+    assert page.locator("html").get_attribute("lang") == language
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert faults(page) == []
+    page.context.close()
+
+
 def faults(page):
     """Serious and critical faults that the checker finds, each with where it stands."""
     page.evaluate(AXE.read_text(encoding="utf-8"))

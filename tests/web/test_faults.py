@@ -165,7 +165,7 @@ def test_a_page_gets_over_a_frozen_wifi(chromium, own_server, logger):
     page = watched(chromium, own_server)
     os.killpg(own_server.process.pid, signal.SIGSTOP)
     fill(page, 0.41)
-    time.sleep(12)  # longer than the page's patience, and than a connection is kept
+    time.sleep(30)  # longer than the page's patience, and than a connection is kept
     os.killpg(own_server.process.pid, signal.SIGCONT)
     shows(page, "410 mV")
     assert page.evaluate("window.loadedOnce")

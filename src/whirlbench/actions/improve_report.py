@@ -11,12 +11,23 @@ from whirlbench.advise.next_test import next_test
 from whirlbench.advise.path import WORTH_IT
 
 
+class BestInPart(Report):
+    """The best move of one part group."""
+
+    part: str
+    change: str
+    gain_W: float
+    chance_of_gain: float
+
+
 class Verdict(Report):
-    """Which part holds the turbine back."""
+    """Which part holds the turbine back; ``opening`` without what the best moves would change."""
 
     part: str
     why: str
     sure: bool
+    opening: str
+    best: tuple[BestInPart, ...]
 
 
 class RankedMove(Report):
@@ -165,7 +176,11 @@ def report(judge, now, here, *, ranked, best, searched, stopped_early, beliefs, 
 def _verdict(here, good, now):
     """Verdict from the moves that may be done."""
     found = holding_back(here.sentence, good, now)
-    return Verdict(part=found.part, why=found.why, sure=found.sure)
+    best = (
+        BestInPart(part=one.move.part, change=one.move.change, gain_W=one.mean, chance_of_gain=one.chance)
+        for one in found.best
+    )
+    return Verdict(part=found.part, why=found.why, sure=found.sure, opening=found.opening, best=tuple(best))
 
 
 def _ranked(each):

@@ -16,6 +16,8 @@ from whirlbench.predict.world import FACTORS, Beliefs, Worlds
 _MODEL_DOUBT = 0.03  # what a steady model misses even with the right factors, relative: judgement
 _START_DOUBT = 0.1  # of the breakaway balance itself; what is not known of it is the factor "start"
 _POOR = 3.0  # a reading missed by so many of its doubts calls for another look
+_DRAWN, _BEGINNINGS = 48, 2  # pairs of points looked at where the search was caught, and searches begun from them
+_SLOW = 0.7  # a turbine seen at this share of a speed or above was in that state
 _STEP = 1e-3
 _STATIONS = 20
 _FLOOR = 1e-3  # a predicted standstill counts as this share of what was read, so that the fit sees a number
@@ -133,9 +135,7 @@ def calibrate(turbine, readings, prior=None):
 
     found = search(start)
     if np.abs(found.fun).max(initial=0.0) > _POOR:
-        found = min(
-            found, *(search(begin) for begin in _other_beginnings(prior.covariance, root)), key=lambda one: one.cost
-        )
+        found = min(found, *map(search, _other_beginnings(residuals, start.size)), key=lambda one: one.cost)
     curvature = np.linalg.inv(found.jac.T @ found.jac)
     covariance = root @ curvature @ root.T
     mean = worlds(found.x[None]).log_factors[0]
@@ -153,13 +153,12 @@ def _root(covariance):
     return scale[:, None] * direction[:, kept] * np.sqrt(size[kept])
 
 
-def _other_beginnings(covariance, root):
-    """Blades better and worse than believed: a stall has two sides, and the search may be caught on one."""
-    sigma, inverse = np.sqrt(np.diag(covariance)), np.linalg.pinv(root)
-    for lift, drag in ((0.7, -0.7), (-0.7, 0.7)):
-        away = np.zeros(len(FACTORS))
-        away[[FACTORS.index("lift"), FACTORS.index("drag")]] = lift, drag
-        yield inverse @ (away * sigma)
+def _other_beginnings(residuals, size):
+    """Points that miss least of many that are believed: a stall has two sides, and the search may be caught on one."""
+    drawn = np.random.default_rng(0).standard_normal((_DRAWN, size))
+    drawn = np.vstack([drawn, -drawn])
+    cost = (residuals(drawn) ** 2).sum(axis=1)
+    return drawn[np.argsort(cost, kind="stable")[:_BEGINNINGS]]
 
 
 def _told(prior, beliefs, active):
@@ -253,6 +252,15 @@ class _AtTheFan:
             parts.append(np.maximum((margin if self._stayed else -margin) + _START_DOUBT, 0.0) / _START_DOUBT)
         return np.array(parts).reshape(len(parts), len(worlds))
 
+    def comes_to(self, worlds):
+        """Whether a start from rest, or none, ends in every world where it was seen; a push leaves that open."""
+        found, freed = self._states(worlds)
+        if self._stayed:
+            return ~found.starts
+        if self._pushed or not self._quantities:
+            return np.ones(len(worlds), dtype=bool)
+        return found.rest.rotor_speed >= _SLOW * self._nearer(found, freed).rotor_speed
+
     def rows(self, before, after):
         found = [self._states(worlds) for worlds in (before, after)]
         line = self.readings[0].row
@@ -283,6 +291,10 @@ class _TowerPull:
     def residual(self, worlds):
         return _log_gap(self._way(worlds), self.reading.tip_deflection)[None] / self._doubt
 
+    def comes_to(self, worlds):
+        """A pull tells nothing of a start."""
+        return np.ones(len(worlds), dtype=bool)
+
     def rows(self, before, after):
         ways = (float(self._way(worlds)[0]) for worlds in (before, after))
         yield FitRow(self.reading.row, "tip_deflection", self.reading.tip_deflection, *ways, doubt=self._doubt)
@@ -301,7 +313,8 @@ def cases(turbine, readings):
     Yields
     ------
     case
-        Its ``residual(worlds)`` tells how far every world misses what was read, in doubts, shape (q, n).
+        Its ``residual(worlds)`` tells how far every world misses what was read, in doubts, shape (q, n); its
+        ``comes_to(worlds)`` whether the turbine gets there by itself, shape (n,).
     """
     foot = whole.stand.stand(turbine.tower, turbine.base)
     rotors, alike = _Rotors(), {}

@@ -1,6 +1,6 @@
 """What readings of earlier builds tell about a later one: parts that come along bring what was learned of them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,6 +37,26 @@ class Lesson:
     turbine: object
     beliefs: Beliefs
     worlds: object
+
+
+def lesson(turbine, beliefs, worlds):
+    """What a build has taught.
+
+    Parameters
+    ----------
+    turbine : Turbine
+        The build.
+    beliefs : Beliefs
+        After its readings.
+    worlds : Worlds
+        In agreement with the readings, the best estimate first.
+
+    Returns
+    -------
+    Lesson
+        Its best estimate is that of the worlds.
+    """
+    return Lesson(turbine, replace(beliefs, mean=worlds.log_factors[0]), worlds)
 
 
 @dataclass(frozen=True)

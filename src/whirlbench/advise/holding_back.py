@@ -24,15 +24,30 @@ class HoldingBack:
     ----------
     part : str
         Part group, or ``nothing`` where no move is worth its work.
-    why : str
-        The reason in a few sentences.
+    opening : str
+        What becomes of the wind's energy now, or why none counts.
+    best : tuple of Valued
+        The best move of the part group, then that of the second; empty where no move is worth its work.
     sure : bool
-        Whether it stands clear of the second.
+        Whether the first stands clear of the second.
     """
 
     part: str
-    why: str
+    opening: str
+    best: tuple
     sure: bool
+
+    @property
+    def why(self):
+        """The reason in a few sentences."""
+        if not self.best:
+            return self.opening
+        first, *second = self.best
+        lies = NAMES[first.move.part]
+        text = f"{self.opening} The most to gain lies in the {lies}: {first.move.change}, {_gain(first)}."
+        for one in second:
+            text += f" The best in the {NAMES[one.move.part]} is {one.move.change}, {_gain(one)}."
+        return text if self.sure else text + " I cannot tell these two apart yet."
 
 
 def holding_back(sentence, ranked, now):
@@ -59,20 +74,14 @@ def holding_back(sentence, ranked, now):
     groups = sorted(best.values(), key=lambda one: -one.mean)
     if not now.stands[0]:
         first = best.get("tower")
-        mend = f" First {first.move.change}." if first else " Nothing in the bin mends that."
-        return HoldingBack("tower", f"The stand does not hold in this wind, so no power counts.{mend} {sentence}", True)
+        mend = f"First {first.move.change}." if first else "Nothing in the bin mends that."
+        opening = f"The stand does not hold in this wind, so no power counts. {mend} {sentence}"
+        return HoldingBack("tower", opening, (), True)
     if not groups or groups[0].mean <= max(0.01 * now.power.mean(), 1e-6):
-        return HoldingBack("nothing", f"{sentence} No single change from the bin is worth its work.", True)
-    first = groups[0]
-    text = f"{sentence} The most to gain lies in the {NAMES[first.move.part]}: {first.move.change}, {_gain(first)}."
-    if len(groups) == 1:
-        return HoldingBack(first.move.part, text, True)
-    second = groups[1]
-    rest = f" The best in the {NAMES[second.move.part]} is {second.move.change}, {_gain(second)}."
-    sure = chance_better(first, second) >= _CLEAR
-    if not sure:
-        rest += " I cannot tell these two apart yet."
-    return HoldingBack(first.move.part, text + rest, sure)
+        return HoldingBack("nothing", f"{sentence} No single change from the bin is worth its work.", (), True)
+    first, *others = groups
+    sure = not others or chance_better(first, others[0]) >= _CLEAR
+    return HoldingBack(first.move.part, sentence, tuple(groups[:2]), sure)
 
 
 def _gain(one):

@@ -96,7 +96,7 @@ def learn_in_turn(earlier, scorer):
         prior = carry.believed(lessons, turbine)
         lesson = learn(turbine, readings, prior)
         worlds = worlds_of(turbine, lesson)
-        lessons.append(carry.Lesson(turbine, lesson.beliefs, worlds))
+        lessons.append(carry.lesson(turbine, lesson.beliefs, worlds))
         in_hand = max(in_hand, float(scorer.worth(turbine, worlds).power.mean()))
     return History(tuple(lessons), in_hand)
 

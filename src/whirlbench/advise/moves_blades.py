@@ -363,7 +363,7 @@ def _airfoils(turbine, parts_bin):
             new = with_rotor(turbine, section=section, weighed=())
             if new is None:
                 continue
-            steps = named(rotor.section), f"{stock.process} {name}"
+            steps = named(rotor.section), f"{stock.process} airfoil {name}"
             change = f"new blades: {steps[1]}"
             yield _blades(f"airfoil: {name}", change, steps, new, work="new airfoil blades", fresh=AIR)
 
@@ -385,4 +385,4 @@ def named(section):
         return (
             f"{section.material}, {'flat' if section.camber == 0 else f'bent to {100 * section.camber:.0f} % camber'}"
         )
-    return section.name if section.kind == "airfoil" else "own polar"
+    return f"airfoil {section.name}" if section.kind == "airfoil" else "own polar"

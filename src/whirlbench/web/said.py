@@ -14,7 +14,8 @@ import re
 from dataclasses import dataclass
 
 GAP = re.compile(r"\{(\d+)\}")
-_MARKS = (r"\n+", r"(?<=[.!?]) +(?=[^\W_])", r"(?<=;) +", r"(?<=[.!?;:,]) +")
+SENTENCE_END = r"(?<=[.!?]) +(?=[^\W_])"
+_MARKS = (r"\n+", SENTENCE_END, r"(?<=;) +", r"(?<=[.!?;:,]) +")
 _LEVELS = tuple(map(re.compile, _MARKS))  # where a text parts into lines, sentences, halves and clauses
 _CLAUSES = len(_LEVELS) - 1
 _BETWEEN = re.compile(r"(?=[.,;:]? )|$")  # where a gap may end and another begin

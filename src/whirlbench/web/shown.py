@@ -1,6 +1,9 @@
 """Numbers as a page shows them: the unit that fits, metric or inches as the person chose."""
 
+import re
+
 from whirlbench import units
+from whirlbench.web.said import SENTENCE_END
 
 COOKIE = "units"
 
@@ -33,6 +36,11 @@ def number(value, digits=3):
     return f"{value:.{digits}g}"
 
 
+def sentences(text):
+    """Sentences of a text, one by one."""
+    return re.split(SENTENCE_END, text)
+
+
 def moment(at):
     """UTC moment as an element that the page's script turns into the reader's own time."""
     from markupsafe import Markup, escape
@@ -44,6 +52,7 @@ def moment(at):
 FILTERS = {
     "watts": watts,
     "signed_watts": signed_watts,
+    "sentences": sentences,
     "percent": percent,
     "number": number,
     "moment": moment,

@@ -109,7 +109,10 @@ async function embed(place, description) {
 
 let loading;
 function charts() {
-  loading ??= import(document.body.dataset.charts);
+  loading ??= import(document.body.dataset.charts).catch((error) => {
+    loading = undefined; // asked for again when the way is free
+    throw error;
+  });
   return loading;
 }
 
