@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from whirlbench.advise import chain_choice, designs, evolve, search_jobs
+from whirlbench.advise import chain_choice, climb, designs, search_jobs
 from whirlbench.advise.score import Scorer
 from whirlbench.advise.search import search
 from whirlbench.event.rules import broken
@@ -57,7 +57,7 @@ def robust_search(name):
 def drawn(task, count):
     """Buildable rotors drawn over all kinds of blades."""
     for number, kind in enumerate(task.space.kinds):
-        for point in evolve.latin_hypercube(count, len(kind.free), number):
+        for point in climb.latin_hypercube(count, len(kind.free), number):
             turbine = designs.build(task.space, kind, point)
             if turbine is not None:
                 yield number, point, turbine

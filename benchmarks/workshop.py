@@ -4,8 +4,9 @@ import functools
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.optimize
 
-from whirlbench.advise import chain_choice, designs, evolve, moves_stand, problems
+from whirlbench.advise import chain_choice, climb, designs, moves_stand, problems
 from whirlbench.advise.score import Scorer
 from whirlbench.errors import WhirlbenchError
 from whirlbench.event.rules import broken
@@ -132,7 +133,7 @@ def best_reachable(workshop, truth, seed):
     rig = _Rig(workshop, truth)
     looks = []
     for kind, one in enumerate(workshop.space.kinds):
-        points = evolve.latin_hypercube(SAMPLES, len(one.free), (seed, kind))
+        points = climb.latin_hypercube(SAMPLES, len(one.free), (seed, kind))
         points[0] = designs.now(workshop.space, one)
         looks.extend((*rig.look(kind, point), kind, tuple(point)) for point in points)
     looks.sort(key=lambda look: -look[0])
@@ -140,11 +141,8 @@ def best_reachable(workshop, truth, seed):
     found = []
     for kind in list(dict.fromkeys(look[2] for look in looks))[:KINDS]:
         start = np.array([look[3] for look in looks if look[2] == kind])
-        start = np.vstack([start, evolve.latin_hypercube(POPULATION - SAMPLES, start.shape[1], (seed, kind, 1))])
-        ends, values = evolve.evolved(
-            lambda point, kind=kind: rig.look(kind, point)[0], start, generations=GENERATIONS, seed=(seed, kind)
-        )
-        found.extend((value, kind, tuple(point)) for value, point in zip(values, ends, strict=True))
+        start = np.vstack([start, climb.latin_hypercube(POPULATION - SAMPLES, start.shape[1], (seed, kind, 1))])
+        found.extend(_evolved(lambda point, kind=kind: rig.look(kind, point)[0], start, (seed, kind), kind))
     best = workshop.start
     for value, kind, point in sorted(found, key=lambda one: -one[0]):
         turbine = rig.best(kind, np.array(point))
@@ -153,6 +151,21 @@ def best_reachable(workshop, truth, seed):
             if truth.power(turbine) >= _HOLDS * value:
                 break
     return best, truth.power(best)
+
+
+def _evolved(power, start, seed, kind):
+    """Yield power, kind and point of a population that has evolved."""
+    end = scipy.optimize.differential_evolution(
+        lambda point: -power(point),
+        [(0.0, 1.0)] * start.shape[1],
+        init=start,
+        maxiter=GENERATIONS,
+        rng=np.random.default_rng(seed),
+        polish=False,
+        tol=1e-6,
+    )
+    for energy, point in zip(end.population_energies, end.population, strict=True):
+        yield -float(energy), kind, tuple(point)
 
 
 class _Rig:

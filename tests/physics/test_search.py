@@ -14,7 +14,7 @@ from evidence import rows
 from section_polars import polar_of
 from turbines import BUILDS, EXAMPLES, example
 
-from whirlbench.advise import build_path, chain_choice, designs, evolve, moves_drivetrain, problems, rank, search_jobs
+from whirlbench.advise import build_path, chain_choice, climb, designs, moves_drivetrain, problems, rank, search_jobs
 from whirlbench.advise.archive import Archive
 from whirlbench.advise.path import path
 from whirlbench.advise.score import Scorer
@@ -85,7 +85,7 @@ def drawn(name, count=6):
     """Buildable designs drawn over all kinds of blades: index of the kind, point, turbine."""
     task = task_of(name)
     for number, kind in enumerate(task.space.kinds):
-        for point in evolve.latin_hypercube(count, len(kind.free), number):
+        for point in climb.latin_hypercube(count, len(kind.free), number):
             turbine = designs.build(task.space, kind, point)
             if turbine is not None:
                 yield number, point, turbine
@@ -207,7 +207,8 @@ def test_memory_does_not_grow_with_the_number_of_designs():
     task, kinds = task_of("starter", SMALL), [(0, ()), (1, ())]
     few, many = (search_jobs.sample(task, kinds, count, (0, 1)) for count in (30, 90))
     assert len(few) == len(many) == 2 * 24
-    assert max(few[0].value, few[24].value) <= max(many[0].value, many[24].value)
+    points = climb.latin_hypercube(90, len(task.space.kinds[1].free), (0, 1, 1))[1:]
+    assert many[24].value >= max(search_jobs.look(task, 1, point).value for point in points)
     assert sum(bool(one.near) for one in many) == 2  # what the next round goes by
     archive = Archive(5)
     archive.add(many)
@@ -336,6 +337,33 @@ def test_quick_look_and_full_prediction_agree(name):
         assert found.value == pytest.approx(exact.power[0], rel=0.03)
 
 
+def test_no_chain_is_offered_that_burns_its_leds():
+    # an answer whose finalists all burn their LEDs is no answer
+    task, bright, kept = task_of("geared"), 0, 0
+    for _, _, turbine in itertools.islice(drawn("geared"), 0, None, 9):
+        powers, _ = chain_choice.scored(task.choice, search_jobs.curves(task, turbine)[0:1], 0.2)
+        for supply, power in enumerate(powers):
+            part = task.choice.supplies[supply]
+            if part.loads[0].kind != "leds" or not power.max() > 0:
+                continue
+            best = int(np.argmax(power[:, 0]))
+            chain = (supply, int(part.trains[best]), 0)
+            built = search_jobs.with_chain(task.choice, turbine, chain)
+            worth = Scorer(EVENT).worth(built, world.best_estimate())
+            assert "LED current" not in problems.problems(worth)
+            kept += 1
+            bright += float(worth.predictions[0].rest.current[0]) > 0.5 * problems.LED_CURRENT
+    assert kept > 10
+    assert bright > 3
+
+
+def test_a_climb_in_a_harder_world_sees_less_power():
+    task = task_of("geared")
+    number, point, _ = next(drawn("geared"))
+    easy, hard = (search_jobs.look(replace(task, harder=doubts), number, point).value for doubts in (0.0, 0.8))
+    assert 0 < hard < easy
+
+
 def test_fewer_chains_give_the_same_watts():
     task = task_of("geared")
     number, point, _ = next(drawn("geared"))
@@ -347,9 +375,9 @@ def test_fewer_chains_give_the_same_watts():
 
 
 def test_the_hypercube_fills_every_row():
-    points = evolve.latin_hypercube(8, 3, (1, 2))
+    points = climb.latin_hypercube(8, 3, (1, 2))
     assert np.array_equal(np.sort(np.floor(8 * points), axis=0), np.tile(np.arange(8)[:, None], (1, 3)))
-    assert np.array_equal(points, evolve.latin_hypercube(8, 3, (1, 2)))
+    assert np.array_equal(points, climb.latin_hypercube(8, 3, (1, 2)))
 
 
 @pytest.mark.parametrize("row", [r for r in rows("rotor/glauert_optimum_rotor") if r.tip_speed_ratio == 3], ids=str)
@@ -378,5 +406,6 @@ def test_the_optimiser_finds_the_published_optimum_rotor(row):
         curve = rotor_curve(shape, 5.0, [row.tip_speed_ratio], air_density=1.2, air_viscosity=1.8e-5)
         return curve.power[0, 0]
 
-    _, worth = evolve.evolved(power, evolve.latin_hypercube(40, 2 * count, 0), generations=250, seed=0)
-    assert worth[0] == pytest.approx(row.cp_max, rel=0.01)
+    begin = max(climb.latin_hypercube(40, 2 * count, 0), key=power)
+    point, worth = climb.climbed(power, begin, most=1500)
+    assert worth == power(point) == pytest.approx(row.cp_max, rel=0.01)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from whirlbench.advise import moves_drivetrain, moves_electric
+from whirlbench.advise.problems import LED_CURRENT
 from whirlbench.advise.score import fresh_worlds
 from whirlbench.parts.load import Resistor
 from whirlbench.physics import bearings
@@ -14,6 +15,7 @@ from whirlbench.predict import chains, drivetrain, generator, world
 from whirlbench.predict.facts import generator_name
 
 _SAFE_SIDE = 0.015  # added to the chance of a start that is asked for: the margin here is a little rough
+_CAREFUL = 0.95  # of the amps that LEDs bear
 
 
 @dataclass(frozen=True)
@@ -28,8 +30,8 @@ class Supply:
         What it may feed.
     machine : Machine
         Best estimate.
-    resistances : array, shape (r,)
-        Of the loads [ohm].
+    resistances, most_amps : array, shape (r,)
+        Of the loads, and what they bear [ohm], [A].
     trains : array of int, shape (k,)
         Which of the drivetrains to try with it.
     margin : float
@@ -42,6 +44,7 @@ class Supply:
     loads: tuple
     machine: object
     resistances: np.ndarray
+    most_amps: np.ndarray
     trains: np.ndarray
     margin: float
     friction: float
@@ -98,7 +101,8 @@ class Chains:
             if mine:
                 trains, loads = (sorted({pair[end] for pair in mine}) for end in (0, 1))
                 some = tuple(one.loads[load] for load in loads)
-                kept.append(replace(one, trains=np.array(trains), loads=some, resistances=one.resistances[loads]))
+                numbers = {"resistances": one.resistances[loads], "most_amps": one.most_amps[loads]}
+                kept.append(replace(one, trains=np.array(trains), loads=some, **numbers))
         return replace(self, supplies=tuple(kept))
 
 
@@ -161,8 +165,8 @@ def scored(choice, curves, rotor_mass):
     Returns
     -------
     tuple of list of array, and float
-        For every supply watts of shape (k, r): negative where a start is too unlikely, volts too many or the push
-        too strong. And the best readiness: share of the start margin that the readiest chain has, at most 1.
+        For every supply watts of shape (k, r): negative where a start is too unlikely, volts or amps too many or the
+        push too strong. And the best readiness: share of the start margin that the readiest chain has, at most 1.
     """
     friction = np.zeros(len(choice.pulls))
     for pull in set(choice.pulls):
@@ -202,7 +206,7 @@ def start_margin(worlds, start_guarantee):
 
 
 def _watts(choice, supply, curves, table):
-    """Mean power over scored winds and believed rotors [W]; -1 where volts or push are too much."""
+    """Mean power over scored winds and believed rotors [W]; -1 where volts, amps or push are too much."""
     branch, powers, fits = STARTING if choice.must_start else RUNNING, [], True
     for curve in curves:
         ones = [
@@ -212,7 +216,14 @@ def _watts(choice, supply, curves, table):
         powers.extend(one.power for one in ones)
         thrust = np.interp(ones[0].speed, curve[0].speed[branch, 0], curve[0].thrust[branch, 0])
         fits = fits & (ones[0].power * supply.resistances <= choice.most_volts**2) & (thrust <= choice.most_thrust)
+        fits = fits & (_amps(supply, ones[0].power) <= supply.most_amps)
     return np.where(fits, np.mean(powers, axis=0), -1.0)
+
+
+def _amps(supply, power):
+    """Current that brings a power into loads of a resistance behind a threshold."""
+    threshold = supply.machine.circuit.load_threshold
+    return 2 * power / np.maximum(threshold + np.sqrt(threshold**2 + 4 * supply.resistances * power), 1e-12)
 
 
 def _rows(table, chosen):
@@ -250,8 +261,12 @@ def _supplies(turbine, parts_bin, event, *, train_count, worlds, start_guarantee
         for group in filter(None, groups):
             machine = generator.machine(generator.generator_data(part), part.rectifier, group[0], best)
             ohms = np.array([generator.load_numbers(load)[0] for load in group])
-            every = np.arange(train_count)
-            yield Supply(part, group, machine, ohms, every, margin, first["friction"], first["start"])
+            amps, every = np.array([_most_amps(load) for load in group]), np.arange(train_count)
+            yield Supply(part, group, machine, ohms, amps, every, margin, first["friction"], first["start"])
+
+
+def _most_amps(load):
+    return _CAREFUL * LED_CURRENT * load.in_parallel if load.kind == "leds" else np.inf
 
 
 def _believed(worlds, turbine, new):

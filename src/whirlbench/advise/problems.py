@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from whirlbench.predict.strength import strength
 
-_LED_CURRENT = 0.03  # [A] indicator LEDs are made for 20 mA: common practice
+LED_CURRENT = 0.03  # [A] indicator LEDs are made for 20 mA: common practice
 _RESISTOR_POWER = 0.5  # [W] rating of the usual small resistors: common practice
 
 
@@ -56,7 +56,7 @@ def _load(worth):
     for prediction in worth.predictions:
         state = max((prediction.rest, prediction.pushed), key=lambda one: one.power[0])
         amps, watts = float(state.current[0]), float(state.power[0])
-        if part.kind == "leds" and amps / part.in_parallel > _LED_CURRENT:
+        if part.kind == "leds" and amps / part.in_parallel > LED_CURRENT:
             note = (
                 f"{1000 * amps / part.in_parallel:.0f} mA through LEDs made for about 20 mA: they get hot and die; "
                 "add a resistor in series or more strings side by side"

@@ -19,41 +19,39 @@ class Effort:
 
     Attributes
     ----------
-    samples : tuple of 2 int
-        Points of each kind of blades in the first round, by best estimate, and in the second, in every world.
+    samples : int
+        Points of each kind of blades that are looked at by best estimate.
     kept : tuple of 2 int
-        Kinds that reach the second round, and that evolve in every world.
-    climb : tuple of 2 int
-        Population and generations of an evolution by best estimate, of every kind that reaches the second round.
-    population, generations : int
-        Of the evolution in every world.
+        Kinds from which the search climbs by best estimate, and in every world.
+    climb, robust : tuple of 3 float
+        Beginnings of each of these kinds, designs looked at on each way, and the first step as a share of each
+        number's range: by best estimate, and in every world.
+    closer : int
+        Designs of each kind that are looked at in every world between the two.
     chains : int
         Drivetrains with their generator and load that are looked at in every world behind a rotor.
-    polished, finished : int
-        Designs whose numbers are moved one by one at last, and those of them with the rotor solved in every world.
-    steps : tuple of float
-        By how much, as shares of their range.
+    finished : int
+        Designs whose numbers are moved one by one at last, with the rotor solved in every world.
     valued : int
         Designs that are at last valued in full and held to the rules.
     """
 
-    samples: tuple
+    samples: int
     kept: tuple
     climb: tuple
-    population: int
-    generations: int
+    robust: tuple
+    closer: int
     chains: int
-    polished: int
     finished: int
-    steps: tuple
     valued: int
 
 
 EFFORTS = {
-    "quick": Effort((4, 4), (6, 3), (8, 14), 8, 3, 2, 2, 0, (0.1, 0.05, 0.025), 4),
-    "normal": Effort((8, 6), (12, 4), (10, 12), 10, 9, 3, 6, 2, (0.08, 0.04, 0.02), 6),
-    "thorough": Effort((24, 12), (24, 12), (16, 20), 24, 30, 3, 16, 6, (0.08, 0.04, 0.04, 0.02, 0.02, 0.01), 20),
+    "quick": Effort(6, (8, 4), (1, 80, 0.2), (1, 40, 0.1), 4, 2, 0, 4),
+    "normal": Effort(8, (10, 5), (2, 90, 0.2), (2, 60, 0.1), 6, 3, 2, 6),
+    "thorough": Effort(24, (24, 12), (4, 110, 0.25), (4, 90, 0.15), 12, 3, 6, 20),
 }
+_LAST_STEP = (0.02,)  # of the numbers of what is finished, as a share of their range
 
 
 @dataclass(frozen=True)
@@ -69,7 +67,7 @@ class BestReachable:
     path : Path
         Steps from the turbine, each a Valued; its end may lack what gains less than noise.
     evaluations : int
-        Rotors looked at, as planned and without the last polish.
+        Rotors looked at, as planned at most and without the last polish.
     stopped_early : bool
         The caller ended the search: there may be better builds.
     seconds : float
@@ -165,7 +163,7 @@ def search(
     ohms = moves_electric.resistances(parts_bin)
     path = build_path.build_path(run.scorer, run.now, best.assembly.turbine, run.judge, resistances=ohms)
     best = path.worth if run.better(path.worth, best) else best  # its loads are chosen in all worlds
-    run.progress.stage(7, 1.0)
+    run.progress.stage(6, 1.0)
     early, seconds = run.progress.stopped, time.perf_counter() - begun
     path = replace(path, rest_is_noise=not early)
     return BestReachable(best.assembly.turbine, best, path, _evaluations(run, effort), early, seconds)
@@ -186,24 +184,22 @@ def _workers(executor):
 
 def _explore(run, pool, *, seed, effort):
     """Find the designs that are worth most in all worlds."""
-    every, (count, generations) = range(len(run.task.space.kinds)), effort.climb
+    every = range(len(run.task.space.kinds))
+    count, looks, radius = effort.climb
     run.begin(run.task, count)
-    run.gather(pool, 0, _sampling(run.task, [(kind, ()) for kind in every], effort.samples[0], (seed, 0)))
+    run.gather(pool, 0, _sampling(run.task, [(kind, ()) for kind in every], effort.samples, (seed, 0)))
     starts = [run.found.of(one.kind) for one in _leaders(run, effort.kept[0])]
-    run.begin(_with_few_chains(run, (mine[0] for mine in starts)), effort.samples[1])
-    run.gather(pool, 1, [(search_jobs.evolve_kind, run.task, mine, (count, generations), seed) for mine in starts])
+    run.begin(_with_few_chains(run, (mine[0] for mine in starts)), effort.closer)
+    run.gather(pool, 1, [(search_jobs.climb_kind, run.task, mine, looks, radius) for mine in starts])
     climbed = [(mine[0].kind, [one.point for one in run.found.of(mine[0].kind)]) for mine in starts]
     task = replace(_with_few_chains(run, run.found.best()), robust=True, chains=effort.chains)
-    run.begin(task, effort.population)
-    run.gather(pool, 2, _sampling(task, climbed, effort.samples[1], (seed, 1), chunk=1))
-    starts = [run.found.of(one.kind) for one in _leaders(run, effort.kept[1])]
-    sizes = effort.population, effort.generations
-    run.gather(pool, 3, [(search_jobs.evolve_kind, task, mine, sizes, seed) for mine in starts])
-    best = [one for one in run.found.leaders() if one.chain][: effort.polished]
-    run.gather(pool, 4, [(search_jobs.polish, task, one, effort.steps) for one in best])
-    exact = replace(task, exact=True)
-    best = search_jobs.distinct(run.found.best(), effort.finished)
-    run.gather(pool, 5, [(search_jobs.polish, exact, one, effort.steps[-1:]) for one in best], run.finished)
+    count, looks, radius = effort.robust
+    run.begin(task, effort.closer)
+    run.gather(pool, 2, _sampling(task, climbed, 1, (seed, 1), chunk=1))
+    starts = [run.found.of(one.kind)[:count] for one in _leaders(run, effort.kept[1])]
+    run.gather(pool, 3, [(search_jobs.climb_kind, task, mine, looks, radius) for mine in starts])
+    exact, best = replace(task, exact=True), search_jobs.distinct(run.found.best(), effort.finished)
+    run.gather(pool, 4, [(search_jobs.polish, exact, one, _LAST_STEP) for one in best], run.finished)
 
 
 def _with_few_chains(run, found):
@@ -231,11 +227,11 @@ def _sampling(task, starts, count, seed, *, chunk=_CHUNK):
 
 
 def _evaluations(run, effort):
-    """Rotors looked at before the last polish."""
+    """Rotors looked at before the last polish, at most."""
     kinds = len(run.task.space.kinds)
     first, second = (min(kinds, kept) for kept in effort.kept)
-    climbed, evolved = effort.climb[0] * (effort.climb[1] + 1), effort.population * (effort.generations + 1)
-    return kinds * effort.samples[0] + first * (climbed + 2 * effort.samples[1]) + second * evolved
+    climbed, robust = (starts * looks for starts, looks, _ in (effort.climb, effort.robust))
+    return kinds * effort.samples + first * (climbed + effort.closer) + second * robust
 
 
 def _best_standing(run, most):
@@ -244,7 +240,7 @@ def _best_standing(run, most):
     offers = [*run.finished.best(), *search_jobs.distinct(run.found.best(), 3 * most)]
     with contextlib.suppress(Stopped):
         for number, one in enumerate(offers):
-            run.progress.stage(6, number / len(offers))
+            run.progress.stage(5, number / len(offers))
             worth = run.standing(one)
             kept += worth is not None
             best = worth if run.better(worth, best) else best

@@ -2,7 +2,7 @@
 
 import csv
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from whirlbench.errors import TableError, UnknownKey, nearest
@@ -41,6 +41,7 @@ class Table:
     source: str
     seen: str
     rows: tuple
+    _found: dict = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def find(self, what=None, /, **wanted):
         """Return the first row whose named columns hold these values.
@@ -62,9 +63,11 @@ class Table:
         UnknownKey
             No row fits; the message names the nearest.
         """
-        for row in self.rows:
-            if all(getattr(row, column) == cell for column, cell in wanted.items()):
-                return row
+        asked = tuple(wanted.items())
+        row = self._found.get(asked) or next((one for one in self.rows if _holds(one, asked)), None)
+        if row is not None:
+            self._found[asked] = row
+            return row
         column, cell = next(iter(wanted.items()))
         known = [str(getattr(row, column)) for row in self.rows]
         needs = f"a {column} of the table {self.name}"
@@ -126,6 +129,10 @@ def load_file(path):
             raise TableError(f"{path.name}: row {record} has {len(record)} cells, header has {len(header)}")
     rows = tuple(Row({key: _cell(cell) for key, cell in zip(header, record, strict=True)}) for record in records)
     return Table(path.stem, source, seen, rows)
+
+
+def _holds(row, asked):
+    return all(getattr(row, column) == cell for column, cell in asked)
 
 
 def _note(notes, key):
