@@ -273,7 +273,7 @@ def of_plan(store, team, name):
         return tuple(map(line_of, plans.record(session, teams.get(session, team), name)))
 
 
-def neighbours(store, team, reading, *, turbine=None):
+def neighbours(store, team, reading, *, turbine=None, instead_of=None):
     """What a new reading is held against before it is written.
 
     Parameters
@@ -286,6 +286,8 @@ def neighbours(store, team, reading, *, turbine=None):
         The new one; None to have the turbine alone.
     turbine : tuple of (str, int or None), optional
         Name and version of what stands at the fan.
+    instead_of : int, optional
+        Number of the reading that it would change.
 
     Returns
     -------
@@ -300,6 +302,7 @@ def neighbours(store, team, reading, *, turbine=None):
         line_of(one)
         for one in latest
         if saved
+        and one.id != instead_of
         and (one.turbine, one.turbine_version) == (saved.name, saved.number)
         and (one.reading.wind_speed, one.reading.load_resistance) == (reading.wind_speed, reading.load_resistance)
     ]

@@ -1,9 +1,10 @@
 """Readings: quick entry for two people at a fan, the table below it, one row with its history."""
 
 import asyncio
+import functools
 import json
 import secrets
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Annotated
 
 from fastapi import APIRouter, Path, Query, Request
@@ -93,22 +94,26 @@ def row(visit: people.TeamVisit, number: Number):
 
 
 @router.post("/row/{number}")
-def change(visit: people.TeamVisit, number: Number, form: people.Form):
-    """Write a newer version of a reading; where somebody was quicker, show both and let the person choose."""
-    found = readings.row(visit.store, visit.team, number)
+async def change(visit: people.TeamVisit, number: Number, form: people.Form):
+    """Write a newer version of a reading, or ask about it first; of two writers each sees both and chooses."""
+    found = await run_in_threadpool(readings.row, visit.store, visit.team, number)
     seen = seen_version(form, found)
-    base = found.versions[seen - 1].reading()
-    typed = entry.typed(form, before=base)
+    typed = entry.typed(form, before=found.versions[seen - 1].reading())
     if typed.wrong:
-        return _row(visit, found, typed, status=422, seen=seen)
-    reading = found.now.reading()
-    mine = {**asdict(reading), **typed.fields()}
+        return await run_in_threadpool(_row, visit, found, typed, status=422, seen=seen)
+    now = found.now.reading()
+    mine = replace(now, **typed.fields())
+    if form.get("sure") != "yes" and replace(mine, note=now.note) != now:
+        turbine = (found.now.turbine, found.now.turbine_version) if found.now.turbine else None
+        look = await second_look(visit, mine, turbine, instead_of=number)
+        if look.get("question"):
+            return await run_in_threadpool(_row, visit, found, typed, seen=seen, question=look["question"])
+    write = functools.partial(readings.change, seen=seen, reading=mine, author=visit.author)
     try:
-        done = readings.change(
-            visit.store, visit.team, number, seen=seen, reading=type(reading)(**mine), author=visit.author
-        )
+        done = await run_in_threadpool(write, visit.store, visit.team, number)
     except Conflict:
-        return _row(visit, readings.row(visit.store, visit.team, number), typed, status=409, seen=seen)
+        found = await run_in_threadpool(readings.row, visit.store, visit.team, number)
+        return await run_in_threadpool(_row, visit, found, typed, status=409, seen=seen)
     visit.request.app.state.hub.nudge()
     answer = render.go(f"/teams/{visit.number}/readings?change={done.change}#table")
     return entry.keep_units(answer, typed.units)
@@ -161,10 +166,12 @@ def wants_json(request: Request):
     return "application/json" in request.headers.get("accept", "")
 
 
-async def second_look(visit, reading, turbine):
+async def second_look(visit, reading, turbine, **besides):
     """Second look at a reading; empty where no worker is free, for a reading never waits for it."""
     try:
-        held = await run_in_threadpool(readings.neighbours, visit.store, visit.team, reading, turbine=turbine)
+        held = await run_in_threadpool(
+            readings.neighbours, visit.store, visit.team, reading, turbine=turbine, **besides
+        )
     except InputError:
         return {}
     fields = {name: value for name, value in asdict(reading).items() if name not in ("row", "note", "taken_at")}
@@ -207,7 +214,7 @@ def _table(visit, found, form, *, status=200, **more):
     )  # fmt: skip
 
 
-def _row(visit, found, form, *, status=200, seen=None, deleting=False):
+def _row(visit, found, form, *, status=200, seen=None, **more):
     seen = seen or found.now.version
     now = entry.of_reading(found.now.reading(), form.units)
     base = entry.of_reading(found.versions[seen - 1].reading(), form.units)
@@ -218,8 +225,9 @@ def _row(visit, found, form, *, status=200, seen=None, deleting=False):
             chosen = "theirs" if mine == before else "mine" if theirs == before else ""
             clash.append({"name": name, "mine": mine, "theirs": theirs, "chosen": chosen})
     return render.page(
-        visit, "reading.html", status=status, found=found, form=form, seen=seen, clash=clash, deleting=deleting,
+        visit, "reading.html", status=status, found=found, form=form, seen=seen, clash=clash,
         fields=entry.UNITS, words=entry.WORDS, show=entry.shown, quicker=status == 409,
+        **{"deleting": False, "question": ""} | more,
     )  # fmt: skip
 
 
