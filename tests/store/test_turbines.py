@@ -14,8 +14,9 @@ from whirlbench.parts.event import Event
 from whirlbench.parts.load import Leds
 from whirlbench.parts.section import OwnPolar
 from whirlbench.parts.turbine import Turbine
-from whirlbench.store import changes, events, plans, readings, teams, turbines
+from whirlbench.store import changes, documents, plans, readings, teams, turbines
 from whirlbench.store.differences import differences
+from whirlbench.store.shelf import EVENTS
 
 
 def sentences(before, after):
@@ -212,12 +213,12 @@ def test_a_plan_and_its_record(store, team):
 def test_events_belong_to_the_room(store):
     event = Event(name="Gullwick Harbour Turbine Trials", max_blades=6, wind_speeds=(3.0, 4.5))
     with store.writing() as session:
-        assert events.keep(session, event).number == 1
-        assert events.keep(session, event).number == 1
-        assert events.keep(session, event.changed(max_blades=4)).number == 2
+        assert EVENTS.keep(session, event.name, event).number == 1
+        assert EVENTS.keep(session, event.name, event).number == 1
+        assert EVENTS.keep(session, event.name, event.changed(max_blades=4)).number == 2
     with store.looking() as session:
-        assert events.load(session, event.name.lower()) == event.changed(max_blades=4)
-        assert [one.name for one in events.every(session)] == [event.name]
+        assert EVENTS.load(session, event.name.lower()) == event.changed(max_blades=4)
+        assert [one.name for one in documents.every(session, None, EVENTS.kind)] == [event.name]
 
 
 def test_saved_records_cannot_be_changed(store, team, starter):

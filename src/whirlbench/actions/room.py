@@ -5,7 +5,8 @@ from whirlbench.actions.report import Report
 from whirlbench.actions.sign_in import ROOM
 from whirlbench.errors import InputError
 from whirlbench.parts import plain
-from whirlbench.store import bins, events, names, settings, sign_ins, teams
+from whirlbench.store import names, settings, sign_ins, teams
+from whirlbench.store.shelf import BINS, EVENTS
 
 
 class DoorLine(Report):
@@ -78,14 +79,14 @@ def give_pin(store, number, pin=None):
 def choose_event(store, event, *, text="", author=""):
     """Keep an event's rules, and make them those of the room."""
     with store.writing() as session:
-        events.keep(session, event, text=text, author=author)
+        EVENTS.keep(session, event.name, event, text=text, author=author)
         settings.keep(session, ROOM, event=event.name)
 
 
 def choose_bin(store, name, parts_bin, *, text="", author=""):
     """Keep a parts bin, and make it that of the room."""
     with store.writing() as session:
-        saved = bins.keep(session, name, parts_bin, text=text, author=author)
+        saved = BINS.keep(session, name, parts_bin, text=text, author=author)
         settings.keep(session, ROOM, bin=saved.name)
 
 
@@ -93,7 +94,7 @@ def event_of(store):
     """Rules of the room's event, or None."""
     with store.looking() as session:
         name = settings.load(session, ROOM).get("event")
-        return events.load(session, name) if name else None
+        return EVENTS.load(session, name) if name else None
 
 
 def event_text(store):
@@ -106,15 +107,15 @@ def bin_of(store):
     """Parts bin of the room, or None."""
     with store.looking() as session:
         name = settings.load(session, ROOM).get("bin")
-        return bins.load(session, name) if name else None
+        return BINS.load(session, name) if name else None
 
 
 def texts(store):
     """TOML texts of the room's event and bin; empty where none was chosen."""
     with store.looking() as session:
         kept = settings.load(session, ROOM)
-        event = events.text(session, kept["event"]) if "event" in kept else ""
-        return event, bins.text(session, kept["bin"]) if "bin" in kept else ""
+        event = EVENTS.text(session, kept["event"]) if "event" in kept else ""
+        return event, BINS.text(session, kept["bin"]) if "bin" in kept else ""
 
 
 def team_name(store, number):

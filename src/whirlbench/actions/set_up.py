@@ -12,7 +12,8 @@ from whirlbench.parts.bin import PartsBin
 from whirlbench.parts.event import Event
 from whirlbench.parts.files import from_text
 from whirlbench.parts.turbine import Turbine
-from whirlbench.store import bins, events, names, settings, sign_ins, teams, turbines
+from whirlbench.store import names, settings, sign_ins, teams, turbines
+from whirlbench.store.shelf import BINS, EVENTS
 
 MOST_TEAMS = 60
 STARTER = "Starter turbine"
@@ -79,9 +80,11 @@ def set_up(store, plan):
             raise InputError("room", "a room that is set up", "a new one", try_="sign in as its coach")
         kept = {"name": names.checked_name("room", plan.name), "pin": coach}
         if plan.event:
-            kept["event"] = events.keep(session, plan.event[0], text=plan.event[1]).name
+            event, text = plan.event
+            kept["event"] = EVENTS.keep(session, event.name, event, text=text).name
         if plan.parts_bin:
-            kept["bin"] = bins.keep(session, plan.parts_bin[0].name, plan.parts_bin[0], text=plan.parts_bin[1]).name
+            parts_bin, text = plan.parts_bin
+            kept["bin"] = BINS.keep(session, parts_bin.name, parts_bin, text=text).name
         settings.keep(session, ROOM, **kept)
         slips = _add(session, plan.teams, secrets, starter=plan.starter)
         return sign_ins.add(session, None), slips

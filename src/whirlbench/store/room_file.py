@@ -14,14 +14,13 @@ from sqlalchemy import delete, select, update
 
 from whirlbench.errors import InputError, InputErrors
 from whirlbench.parts import plain
-from whirlbench.parts.bin import PartsBin
-from whirlbench.parts.event import Event
-from whirlbench.store import bins, bundle, clock, documents, events, names, settings, teams
+from whirlbench.store import bundle, clock, documents, names, settings, teams
 from whirlbench.store.schema import Change, Document, DocumentVersion, Team
+from whirlbench.store.shelf import BINS, EVENTS
 
 FORMAT = 1
 _KIND, _MANIFEST = "whirlbench room", "room.json"
-_MODELS = {events.KIND: Event, bins.KIND: PartsBin}
+_MODELS = {each.kind: each.model for each in (EVENTS, BINS)}
 _MOST_BYTES, _MOST_TEAMS, _LONGEST_MANIFEST, _PIECE = 4 << 30, 1000, 64 << 20, 1 << 20
 _IN_MEMORY = 16 << 20  # a bundle beyond it waits on the disk
 _TRY = "make the backup again, and copy it as it is"
