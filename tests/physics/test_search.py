@@ -380,6 +380,22 @@ def test_the_hypercube_fills_every_row():
     assert np.array_equal(points, climb.latin_hypercube(8, 3, (1, 2)))
 
 
+@pytest.mark.parametrize("top", [(0.3, 0.8, 0.5), (0.0, 1.0, 0.5), (1.4, 0.2, -0.3)], ids=["inside", "edge", "outside"])
+def test_a_climb_ends_at_the_top_or_at_the_edge_below_it(top):
+    seen = []
+
+    def bump(point):
+        seen.append(point)
+        return -float(np.sum((1 + np.arange(3)) * (point - top) ** 2))
+
+    point, worth = climb.climbed(bump, (0.5, 0.5, 0.5), most=60)
+    assert np.allclose(point, np.clip(top, 0, 1), atol=0.02)
+    assert worth == max(map(bump, seen[:]))
+    assert len(seen) <= 2 * 60
+    assert min(map(np.min, seen)) >= 0
+    assert max(map(np.max, seen)) <= 1
+
+
 @pytest.mark.parametrize("row", [r for r in rows("rotor/glauert_optimum_rotor") if r.tip_speed_ratio == 3], ids=str)
 def test_the_optimiser_finds_the_published_optimum_rotor(row):
     """Chord and pitch free at every station, no drag and no losses: nothing but the search is tested."""
