@@ -20,12 +20,12 @@ class Effort:
     Attributes
     ----------
     samples : int
-        Points of each kind of blades that are looked at by best estimate.
+        Points of each kind of blades that are looked at in one hard world.
     kept : tuple of 2 int
-        Kinds from which the search climbs by best estimate, and in every world.
+        Kinds from which the search climbs in that world, and in every world.
     climb, robust : tuple of 3 float
         Beginnings of each of these kinds, designs looked at on each way, and the first step as a share of each
-        number's range: by best estimate, and in every world.
+        number's range: in the hard world, and in every world.
     closer : int
         Designs of each kind that are looked at in every world between the two.
     chains : int

@@ -15,7 +15,7 @@ from whirlbench.predict.stand import stand
 
 STAGES = (
     "looking at every kind of blades",
-    "climbing from the best kinds by best estimate",
+    "climbing from the best kinds in one hard world",
     "looking closer at the best kinds",
     "climbing from the best in every world",
     "moving the numbers of the best up and down",
