@@ -3,11 +3,14 @@
 import concurrent.futures
 import os
 import signal
+import time
 from concurrent.futures.process import BrokenProcessPool
 
 import pytest
 
 from whirlbench.web.work import Work
+
+SUM = "web_jobs:slow_sum"
 
 
 def test_a_job_goes_on_with_a_new_worker_after_the_old_one_was_killed():
@@ -21,5 +24,38 @@ def test_a_job_goes_on_with_a_new_worker_after_the_old_one_was_killed():
             job = caller.submit(work.start, 1, "builtins:int").result(60)
         with pytest.raises(TypeError):
             job.future.result(60)
+    finally:
+        work.close()
+
+
+def test_what_several_teams_ask_is_made_once(tmp_path):
+    told, place = [], str(tmp_path / "made")
+    work = Work(told.append)
+    try:
+        jobs = [work.start(team, SUM, place, 3, 4) for team in (1, 2, 3)]
+        other = work.start(1, SUM, place, 5, 5)
+        assert [job.future.result(60) for job in jobs] == ["7"] * 3
+        assert other.future.result(60) == "10"
+        assert len({job.id for job in jobs}) == 3
+        assert (tmp_path / "made").read_text(encoding="utf-8") == "made\nmade\n"
+        assert work.job(1, jobs[1].id) is None
+        for _ in range(100):
+            if {job.id for job in jobs} <= {job.id for job in told} and all(job.share == 0.5 for job in jobs):
+                break
+            time.sleep(0.05)
+        assert {job.id for job in jobs} <= {job.id for job in told}
+    finally:
+        work.close()
+
+
+def test_a_team_that_no_longer_waits_ends_nobody_elses_work(tmp_path):
+    work = Work()
+    try:
+        one, other = (work.start(team, SUM, str(tmp_path / "made"), 1, 2) for team in (1, 2))
+        work.cancel(one)
+        assert one.done
+        assert other.future.result(60) == "3"
+        again = work.start(1, SUM, str(tmp_path / "made"), 1, 2)
+        assert again.future.result(60) == "3"
     finally:
         work.close()

@@ -34,6 +34,8 @@ class Job:
         Its name.
     team : int or None
         Whose it is.
+    work : str
+        Name of the work behind it: that of the job which began it, where several teams ask the same.
     stage, share : str and float
         What is being done, and the share of the work that is done.
     future : concurrent.futures.Future
@@ -42,6 +44,7 @@ class Job:
 
     id: str
     team: int | None
+    work: str
     stage: str = "waiting"
     share: float = 0.0
     future: object = None
@@ -105,16 +108,29 @@ class Work:
         return answer
 
     def start(self, team, call, *given):
-        """Job that makes a call in the slow worker; one that was started before and still stands is given back."""
+        """Job that makes a call in the slow worker; one that was started before and still stands is given back.
+
+        What another team has asked already is not made again: a class begins with sixty starter builds.
+        """
         key = key_of(call, given)
         with self._lock:
             job = self._jobs.get((team, key))
-            if job is None or (job.done and (job.future.cancelled() or job.future.exception())):
-                job = Job(f"{next(self._numbers)}-{key[:8]}", team)
-                job.future = self._send(job, call, given)
+            if job is None or _failed(job):
+                job = self._begin(team, key, call, given)
                 self._jobs[team, key] = job
                 self._forget_jobs()
             self._jobs.move_to_end((team, key))
+        return job
+
+    def _begin(self, team, key, call, given):
+        name = f"{next(self._numbers)}-{key[:8]}"
+        same = next((one for (_, other), one in self._jobs.items() if other == key and not _failed(one)), None)
+        if same is None:
+            job = Job(name, team, name)
+            job.future = self._send(job, call, given)
+        else:
+            job = Job(name, team, same.work, same.stage, same.share, same.future)
+            job.future.add_done_callback(lambda _: self._told(job))
         return job
 
     def _send(self, job, call, given):
@@ -135,8 +151,14 @@ class Work:
         return next((one for one in self._jobs.values() if one.id == name and one.team == team), None)
 
     def cancel(self, job):
-        """End a job: one that waits never begins, one that runs is asked to end with what it has."""
-        if not job.future.cancel() and not job.done:
+        """End a job: one that waits never begins, one that runs is asked to end with what it has.
+
+        Where another team waits for the same, this team alone no longer does.
+        """
+        if any(one.work == job.work and one is not job for one in list(self._jobs.values())):
+            job.future = concurrent.futures.Future()
+            job.future.cancel()
+        elif not job.future.cancel() and not job.done:
             self._stop.set()
 
     def close(self):
@@ -187,9 +209,14 @@ class Work:
             while (news := self._news.get()) is not None:
                 name, stage, share = news
                 for job in list(self._jobs.values()):
-                    if job.id == name:
+                    if job.work == name:
                         job.stage, job.share = stage, share
                         self._told(job)
+
+
+def _failed(job):
+    """Whether a job ended without an answer."""
+    return job.done and (job.future.cancelled() or job.future.exception() is not None)
 
 
 def _size(answer):
