@@ -111,7 +111,7 @@ def test_a_small_search_is_no_worse_than_the_greedy_path():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", BUILDS)
+@pytest.mark.parametrize("name", ["geared", "advanced"])  # the starter in the small bin above
 def test_the_search_is_no_worse_than_the_greedy_path(name):
     assert found_in(name, BIN, effort="normal").worth.power.mean() >= greedy(name, BIN)
 
