@@ -88,10 +88,9 @@ export function ownTimes(root = document) {
 
 /** Draw Vega-Lite descriptions: every element with data-chart="id of a script of JSON". Fetches the library only here. */
 export async function drawCharts(root = document) {
-  const places = [...root.querySelectorAll("[data-chart]")];
-  if (!places.length) return;
-  await charts();
-  for (const place of places) await drawChart(place, JSON.parse(document.getElementById(place.dataset.chart).textContent));
+  // asked for at once, while the library still comes: what a page finds out meanwhile is drawn after it, not before
+  const words = (place) => JSON.parse(document.getElementById(place.dataset.chart).textContent);
+  await Promise.all([...root.querySelectorAll("[data-chart]")].map((place) => drawChart(place, words(place))));
 }
 
 /** Draw into a place; what is asked for last stands there last, however slow the machine is. */
