@@ -10,7 +10,7 @@ import pytest
 
 from whirlbench.web.work import Work
 
-SUM = "web_jobs:slow_sum"
+SUM, UNTIL = "web_jobs:slow_sum", "web_jobs:until_stopped"
 
 
 def test_a_job_goes_on_with_a_new_worker_after_the_old_one_was_killed():
@@ -57,5 +57,55 @@ def test_a_team_that_no_longer_waits_ends_nobody_elses_work(tmp_path):
         assert other.future.result(60) == "3"
         again = work.start(1, SUM, str(tmp_path / "made"), 1, 2)
         assert again.future.result(60) == "3"
+    finally:
+        work.close()
+
+
+def begun(job):
+    """Wait until a job has told how far it is."""
+    for _ in range(1200):
+        if job.share == 0.5:
+            return
+        time.sleep(0.05)
+    raise AssertionError(job)
+
+
+def test_all_who_wait_for_a_work_hear_how_far_it_is(tmp_path):
+    work = Work()
+    try:
+        jobs = [work.start(team, UNTIL, str(tmp_path / "go")) for team in (1, 2)]
+        for job in jobs:
+            begun(job)
+        (tmp_path / "go").touch()
+        assert [job.future.result(60) for job in jobs] == ["whole"] * 2
+    finally:
+        work.close()
+
+
+def test_a_work_goes_on_until_the_last_who_waits_stops_it(tmp_path):
+    told = []
+    work = Work(told.append)
+    try:
+        one, other = (work.start(team, UNTIL, str(tmp_path / "go")) for team in (1, 2))
+        begun(other)
+        work.cancel(one)
+        assert one.done
+        assert not other.done
+        assert told[-1] is one
+        work.cancel(other)
+        assert other.future.result(60) == "cut short"
+    finally:
+        work.close()
+
+
+def test_what_one_team_cut_short_is_made_whole_for_the_next(tmp_path):
+    work = Work()
+    try:
+        one = work.start(1, UNTIL, str(tmp_path / "go"))
+        begun(one)
+        work.cancel(one)
+        assert one.future.result(60) == "cut short"
+        (tmp_path / "go").touch()
+        assert work.start(2, UNTIL, str(tmp_path / "go")).future.result(60) == "whole"
     finally:
         work.close()

@@ -40,6 +40,8 @@ class Job:
         What is being done, and the share of the work that is done.
     future : concurrent.futures.Future
         Its answer.
+    stopped : bool
+        Asked to end with what it has: no whole answer for anybody else.
     """
 
     id: str
@@ -48,6 +50,7 @@ class Job:
     stage: str = "waiting"
     share: float = 0.0
     future: object = None
+    stopped: bool = False
 
     @property
     def done(self):
@@ -124,7 +127,8 @@ class Work:
 
     def _begin(self, team, key, call, given):
         name = f"{next(self._numbers)}-{key[:8]}"
-        same = next((one for (_, other), one in self._jobs.items() if other == key and not _failed(one)), None)
+        alike = (one for (_, other), one in self._jobs.items() if other == key)
+        same = next((one for one in alike if not (one.stopped or _failed(one))), None)
         if same is None:
             job = Job(name, team, name)
             job.future = self._send(job, call, given)
@@ -155,10 +159,15 @@ class Work:
 
         Where another team waits for the same, this team alone no longer does.
         """
-        if any(one.work == job.work and one is not job for one in list(self._jobs.values())):
+        if job.done:
+            return
+        others = (one for one in list(self._jobs.values()) if one.work == job.work and one is not job)
+        if any(not one.done for one in others):
             job.future = concurrent.futures.Future()
             job.future.cancel()
-        elif not job.future.cancel() and not job.done:
+            self._told(job)
+        elif not job.future.cancel():
+            job.stopped = True
             self._stop.set()
 
     def close(self):
