@@ -91,6 +91,8 @@ def test_a_slip_in_a_change_is_asked_about_too(team):
     assert asked.status_code == 200
     assert "mV written as V" in asked.text
     assert 'value="310"' in asked.text
+    form = asked.text[asked.text.index('class="row-form"') :]
+    assert form.index('class="main"') < form.index('name="sure"'), "Enter presses the first button of a form"
     assert "310 V" not in team.get(row).text
     right = slip | {"voltage": "0.31", "note": "right after all"}
     assert team.submit(row, right, follow_redirects=False).status_code == 303
