@@ -240,26 +240,25 @@ class _AtTheFan:
         return freed if abs(gaps[0]) <= abs(gaps[1]) and not self._pushed else found.pushed
 
     def residual(self, worlds):
+        return self.seen(worlds)[0]
+
+    def seen(self, worlds):
+        """How far every world misses what was read, and whether a start from rest, or none, ends there."""
         found, freed = self._states(worlds)
-        parts = []
+        parts, comes = [], np.ones(len(worlds), dtype=bool)
+        if self._stayed:
+            comes = ~found.starts
         if self._quantities:
             state = self._nearer(found, freed)
+            if not self._pushed:  # a push leaves open what a start would have done
+                comes = found.rest.rotor_speed >= _SLOW * state.rotor_speed
             parts = [_log_gap(getattr(state, name), value) / doubt for name, value, doubt in self._quantities]
         if self._stayed or (parts and not self._pushed):
             torque = np.maximum(found.standstill, 1e-12) / worlds.factor("start")[:, 0]
             margin = np.log(torque / found.breakaway)
             # what was seen must come out clearly, not on the very edge
             parts.append(np.maximum((margin if self._stayed else -margin) + _START_DOUBT, 0.0) / _START_DOUBT)
-        return np.array(parts).reshape(len(parts), len(worlds))
-
-    def comes_to(self, worlds):
-        """Whether a start from rest, or none, ends in every world where it was seen; a push leaves that open."""
-        found, freed = self._states(worlds)
-        if self._stayed:
-            return ~found.starts
-        if self._pushed or not self._quantities:
-            return np.ones(len(worlds), dtype=bool)
-        return found.rest.rotor_speed >= _SLOW * self._nearer(found, freed).rotor_speed
+        return np.array(parts).reshape(len(parts), len(worlds)), comes
 
     def rows(self, before, after):
         found = [self._states(worlds) for worlds in (before, after)]
@@ -291,9 +290,9 @@ class _TowerPull:
     def residual(self, worlds):
         return _log_gap(self._way(worlds), self.reading.tip_deflection)[None] / self._doubt
 
-    def comes_to(self, worlds):
-        """A pull tells nothing of a start."""
-        return np.ones(len(worlds), dtype=bool)
+    def seen(self, worlds):
+        """How far every world misses the pull, which tells nothing of a start."""
+        return self.residual(worlds), np.ones(len(worlds), dtype=bool)
 
     def rows(self, before, after):
         ways = (float(self._way(worlds)[0]) for worlds in (before, after))
@@ -314,7 +313,7 @@ def cases(turbine, readings):
     ------
     case
         Its ``residual(worlds)`` tells how far every world misses what was read, in doubts, shape (q, n); its
-        ``comes_to(worlds)`` whether the turbine gets there by itself, shape (n,).
+        ``seen(worlds)`` the same, and whether the turbine gets there by itself, shape (n,).
     """
     foot = whole.stand.stand(turbine.tower, turbine.base)
     rotors, alike = _Rotors(), {}

@@ -43,25 +43,19 @@ def worlds_after(fit, turbine, readings, *, count=world.COUNT, lessons=()):
     """
     drawn = world.draw(fit.beliefs, count, lessons=lessons)
     asked = list(cases(turbine, readings))
-    if not asked or _agreeing(asked, drawn).all():
+    if not asked or _held(asked, drawn)[1].all():
         return drawn
     pairs = _MANY * (count - 1) // 2
     drawn = world.draw(fit.beliefs, 2 * pairs + 1, lessons=lessons)
     order = np.array([0, *itertools.chain.from_iterable((i, i + pairs) for i in range(1, pairs + 1))])
     drawn = drawn.only(order)
-    misses = _misses(asked, drawn)
-    agreeing = np.flatnonzero(_agreeing(asked, drawn, misses))
+    misses, agree = _held(asked, drawn)
+    agreeing = np.flatnonzero(agree)
     if len(agreeing) < _FEW:
         agreeing = np.sort(np.argsort(misses, kind="stable")[:count])
     first = _first(asked, drawn, agreeing)
     others = np.resize(agreeing[agreeing > 0], count - 1)  # again from the front, where there are too few
     return replace(drawn, log_factors=np.vstack([first, drawn.log_factors[others]]))
-
-
-def _agreeing(asked, worlds, misses=None):
-    """Whether worlds agree with what was read, and come to it by themselves."""
-    misses = _misses(asked, worlds) if misses is None else misses
-    return (misses <= _MISS) & np.all([case.comes_to(worlds) for case in asked], axis=0)
 
 
 def _first(asked, drawn, agreeing):
@@ -71,13 +65,15 @@ def _first(asked, drawn, agreeing):
     left = drawn.log_factors[agreeing]
     middle, spread = left.mean(axis=0), left.std(axis=0)
     both = replace(drawn, log_factors=np.vstack([drawn.log_factors[0], middle]))
-    if _agreeing(asked, both)[1]:
+    if _held(asked, both)[1][1]:
         return middle
     away = (left - middle) / np.where(spread > 0, spread, 1.0)
     return left[np.argmin((away**2).sum(axis=1))]
 
 
-def _misses(asked, worlds):
-    """Largest miss of every world beyond that of the first, in doubts."""
-    missed = np.concatenate([np.abs(case.residual(worlds)) for case in asked])
-    return np.max(missed - missed[:, :1], axis=0, initial=0.0)
+def _held(asked, worlds):
+    """Worlds against what was read: the largest miss beyond that of the first, in doubts, and whether each agrees."""
+    seen = [case.seen(worlds) for case in asked]
+    missed = np.concatenate([np.abs(residual) for residual, _ in seen])
+    misses = np.max(missed - missed[:, :1], axis=0, initial=0.0)
+    return misses, (misses <= _MISS) & np.all([comes for _, comes in seen], axis=0)
