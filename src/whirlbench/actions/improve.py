@@ -125,7 +125,7 @@ def _worlds(turbine, lesson, history):
     worlds = worlds_of(turbine, lesson, history.lessons)
     if lesson.fit is None:
         return worlds
-    return replace(worlds, lessons=(*history.lessons, carry.Lesson(turbine, lesson.beliefs, worlds)))
+    return replace(worlds, lessons=(*history.lessons, carry.lesson(turbine, lesson.beliefs, worlds)))
 
 
 def _sure(sure_start, event, search):
