@@ -133,7 +133,7 @@ def test_advice_starts_as_surely_as_asked_for(search):
     )
     assert strict.start_chance == 1.0
     assert all(step.start_chance >= 0.5 for step in lax.steps)
-    # of this build quick searches scatter by 6 % (five seeds; benchmarks/README.md), so two of them by 8 %
+    # of this build quick searches scatter by 6 % (five seeds of a smaller effort: README), so two of them by 8 %
     assert lax.power_W >= (0.97 if search is None else 1 - 2 * 0.08) * strict.power_W
 
 

@@ -49,7 +49,7 @@ class Effort:
 EFFORTS = {
     "quick": Effort(6, (8, 4), (1, 80, 0.2), (1, 40, 0.1), 4, 2, 0, 4),
     "normal": Effort(8, (10, 5), (2, 90, 0.2), (2, 60, 0.1), 6, 3, 2, 6),
-    "thorough": Effort(24, (24, 12), (4, 110, 0.25), (4, 90, 0.15), 12, 3, 6, 20),
+    "thorough": Effort(24, (24, 12), (4, 110, 0.25), (4, 90, 0.15), 6, 3, 6, 20),
 }
 _LAST_STEP = (0.02,)  # of the numbers of what is finished, as a share of their range
 
@@ -231,7 +231,7 @@ def _evaluations(run, effort):
     kinds = len(run.task.space.kinds)
     first, second = (min(kinds, kept) for kept in effort.kept)
     climbed, robust = (starts * looks for starts, looks, _ in (effort.climb, effort.robust))
-    return kinds * effort.samples + first * (climbed + effort.closer) + second * robust
+    return kinds * effort.samples + first * (climbed + effort.closer + 1) + second * robust
 
 
 def _best_standing(run, most):

@@ -20,7 +20,7 @@ _STATIONS = 14  # some 0.5 % of power: the finalists are valued with more
 _KEPT = 24  # points that a job gives back for each kind
 _NEAR = 0.8  # chains this near to the best of a rotor stay in the race
 _UNBUILDABLE = -2.0
-_HARDER = np.array([{"wind": -1, "lift": -1, "drag": 1, "stall": -1}.get(name, 0) for name in FACTORS])
+_HARD_SIDE = np.array([{"wind": -1, "lift": -1, "drag": 1, "stall": -1}.get(name, 0) for name in FACTORS])
 
 
 @dataclass(frozen=True)
@@ -221,7 +221,7 @@ def _seen(task, turbine):
         )
         return rotor_response.star(worlds), worlds
     believed = fresh_worlds(task.worlds, turbine, build_path.unread(own.rotor, turbine.rotor))
-    harder = believed.log_factors[:1] + task.harder * _HARDER * believed.log_factors.std(axis=0)
+    harder = believed.log_factors[:1] + task.harder * _HARD_SIDE * believed.log_factors.std(axis=0)
     one = replace(believed, log_factors=harder)
     return one, one
 

@@ -26,7 +26,9 @@ STOPPING = "stopping: weighing the best so far"
 _SHARES = (0.15, 0.2, 0.05, 0.45, 0.05, 0.05, 0.05)  # of the work; roughly
 _POLL = 0.1  # [s] between looks at whether to stop
 _WORTH_A_TRY = 0.005  # share of the power in hand that a try must be expected to win
-_HARDER = 0.8  # doubts: of 0, 0.25, 0.5, 0.65, 0.8 and 1 tried on two examples with four seeds, the one that ended best
+_HARD_BY = (
+    0.8  # doubts: of 0, 0.25, 0.5, 0.65, 0.8 and 1 tried on two examples with four seeds, the one that ended best
+)
 _LEAST_SAFETY = 1.0  # on sliding and tipping, where no event asks for more
 
 
@@ -119,7 +121,7 @@ class Run:
         scorer = self._plain_scorer()
         self.finished = Archive(1)  # what has been valued in full
         task = search_jobs.Task(space, choice, scorer, worlds, self.stands[-1], start_guarantee, in_hand)
-        self.begin(replace(task, harder=_HARDER), 1)
+        self.begin(replace(task, harder=_HARD_BY), 1)
 
     def better(self, one, other):
         """Whether a build, or None, is worth more than another."""
